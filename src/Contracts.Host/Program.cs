@@ -1,0 +1,1 @@
+Console.Error.WriteLine("usage: contracts");return 2;

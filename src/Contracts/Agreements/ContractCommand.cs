@@ -1,0 +1,76 @@
+using System.Collections.Immutable;
+using Contracts.Instruments;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Agreements;
+
+/// <summary>What every command carries: its idempotency key, who asks, and why.</summary>
+public sealed record CommandOrigin(string Key, string? By, string? Reason);
+
+/// <summary>Something the shop asks the engine to do. Commands on one contract are <see cref="OnContract"/>.</summary>
+public abstract record Command
+{
+    private Command() { }
+
+    public required CommandOrigin Origin { get; init; }
+
+    /// <summary>A jurisdiction's combined rate from a day on, and what it taxes.</summary>
+    public sealed record SetTax(string Jurisdiction, TaxEntry Entry) : Command;
+
+    /// <summary>The billing run over the whole portfolio: records and documents, never changes a figure.</summary>
+    public sealed record Bill(LocalDate Through) : Command;
+
+    public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
+}
+
+/// <summary>The closed family of commands on one contract.</summary>
+public abstract record ContractCommand
+{
+    private ContractCommand() { }
+
+    public sealed record Sign(
+        string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan) : ContractCommand;
+
+    public sealed record Pay(Money Amount, string Method, string? Reference) : ContractCommand;
+
+    public sealed record ReversePayment(string Payment, string Code) : ContractCommand;
+
+    public sealed record Refund(Money Amount) : ContractCommand;
+
+    public sealed record Credit(Money Amount) : ContractCommand;
+
+    public sealed record ElectPlan : ContractCommand;
+
+    public sealed record CancelPlan : ContractCommand;
+
+    public sealed record Swap(string Serial, LocalDate ReturnBy) : ContractCommand;
+
+    public sealed record ReceiveUnit(string Serial) : ContractCommand;
+
+    public sealed record Exchange(
+        Instrument Instrument, ContractTerms Terms, ImmutableArray<Accessory> Accessories) : ContractCommand;
+
+    public sealed record Return(string? Condition) : ContractCommand;
+
+    public sealed record Buy(Money Amount, string Method, string? Reference) : ContractCommand;
+
+    public sealed record Waive(string Fee) : ContractCommand;
+
+    public sealed record Move(string State, string Jurisdiction) : ContractCommand;
+
+    public sealed record ReportLoss(string Kind) : ContractCommand;
+
+    public sealed record Hold : ContractCommand;
+
+    public sealed record Release : ContractCommand;
+
+    public sealed record Reinstate(string? Serial) : ContractCommand;
+
+    public sealed record StepUp(Rate Share, string Description, Money SalePrice) : ContractCommand;
+
+    public sealed record WriteOff(Money Amount) : ContractCommand;
+
+    public sealed record Recover(Money Amount) : ContractCommand;
+}

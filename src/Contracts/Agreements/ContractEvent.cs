@@ -1,0 +1,87 @@
+using System.Collections.Immutable;
+using Contracts.Instruments;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Agreements;
+
+/// <summary>
+/// A fact about one contract. Every name and field here is stored for ever: add, never rename or remove.
+/// </summary>
+/// <remarks>
+/// Who, why, when it was recorded and which command brought it are the store's to keep (<see cref="History.Recorded"/>).
+/// The second group, from <see cref="InstallmentCharged"/> on, is <i>noted</i>: it records what terms and dates made
+/// fall due, and never changes a figure.
+/// </remarks>
+public abstract record ContractEvent
+{
+    private ContractEvent() { }
+
+    /// <summary>The day the fact is about, in the shop's calendar.</summary>
+    public required LocalDate On { get; init; }
+
+    public sealed record Signed(
+        string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan) : ContractEvent;
+
+    public sealed record PaymentReceived(Money Amount, string Method, string? Reference) : ContractEvent;
+
+    /// <summary>A payment taken back: by the bank with its return reason code, or as an entry error.</summary>
+    public sealed record PaymentReversed(string Payment, string Code) : ContractEvent;
+
+    public sealed record RefundIssued(Money Amount) : ContractEvent;
+
+    /// <summary>Goodwill: pays plan, tax, accessories and fees, never rent, and is never refunded.</summary>
+    public sealed record CreditGiven(Money Amount) : ContractEvent;
+
+    public sealed record PlanElected : ContractEvent;
+
+    public sealed record PlanCancelled : ContractEvent;
+
+    /// <summary>Same kind, another serial. The fee for a unit that does not come back is fixed and told now.</summary>
+    public sealed record InstrumentSwapped(
+        string Outgoing, string Serial, LocalDate ReturnBy, Money UnreturnedFee) : ContractEvent;
+
+    public sealed record UnitReceived(string Serial) : ContractEvent;
+
+    public sealed record InstrumentExchanged(
+        Instrument Instrument, ContractTerms Terms, ImmutableArray<Accessory> Accessories) : ContractEvent;
+
+    public sealed record Returned(string? Condition) : ContractEvent;
+
+    /// <summary>An early purchase: price, its basis and the sale tax are fixed on the day.</summary>
+    public sealed record BoughtEarly(
+        Money Amount, string Method, string? Reference, Money Price, string Basis, Money Tax) : ContractEvent;
+
+    public sealed record FeeWaived(string Fee) : ContractEvent;
+
+    public sealed record Moved(string State, string Jurisdiction) : ContractEvent;
+
+    /// <summary>Lost or stolen: what the family owes for it is the early purchase price of the day.</summary>
+    public sealed record LossReported(string Kind, Money Charge) : ContractEvent;
+
+    public sealed record Held : ContractEvent;
+
+    public sealed record Released : ContractEvent;
+
+    public sealed record Reinstated(string? Serial) : ContractEvent;
+
+    public sealed record SteppedUp(Rate Share, string Description, Money SalePrice, Money Credit) : ContractEvent;
+
+    public sealed record WrittenOff(Money Amount) : ContractEvent;
+
+    public sealed record Recovered(Money Amount) : ContractEvent;
+
+    public sealed record InstallmentCharged(Money Tax, Money Rent, Money Plan) : ContractEvent;
+
+    public sealed record InstallmentReversed(Money Tax, Money Rent, Money Plan) : ContractEvent;
+
+    public sealed record FeeCharged(string Fee, Money Amount, Money Tax) : ContractEvent;
+
+    public sealed record FeeReversed(string Fee, Money Amount, Money Tax) : ContractEvent;
+
+    public sealed record OwnershipTransferred(string Basis) : ContractEvent;
+
+    /// <summary>Whether the event only notes what terms, dates and earlier facts already imply.</summary>
+    public bool IsNote => this is InstallmentCharged or InstallmentReversed or FeeCharged or FeeReversed or OwnershipTransferred;
+}

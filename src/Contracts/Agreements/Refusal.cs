@@ -1,0 +1,86 @@
+namespace Contracts.Agreements;
+
+/// <summary>
+/// Why a command was not carried out. The number and the code are public, stable and never reused;
+/// docs/refusals.md has the sentence, the rule and what to do for each.
+/// </summary>
+public enum RefusalCode
+{
+    // What was sent cannot be read.
+    MalformedLine = 1,
+    UnknownCommand = 2,
+    FieldMissing = 3,
+    FieldUnknown = 4,
+    FieldRepeated = 5,
+    FieldInvalid = 6,
+    AmountInvalid = 7,
+    DateInvalid = 8,
+    LineTooLong = 9,
+
+    // The two clocks.
+    ClockNotSimulated = 20,
+    AtMissing = 21,
+    AtGoesBack = 22,
+    OnTooFarAhead = 23,
+    OnBeforeSigning = 24,
+    LaterEvent = 25,
+    TooLate = 26,
+
+    // Programme and law.
+    RateInUse = 40,
+    JurisdictionUnknown = 41,
+    StateUnknown = 42,
+
+    // The contract.
+    ContractUnknown = 60,
+    ContractAlreadySigned = 61,
+    StartBeforeSigning = 62,
+    TermsInvalid = 63,
+    InstrumentOnOpenContract = 64,
+    StatusForbids = 65,
+    ReasonMissing = 66,
+
+    // Money.
+    AmountNotPositive = 80,
+    PurchaseAmountWrong = 81,
+    RefundExceedsCredit = 82,
+    PaymentUnknown = 83,
+    PaymentAlreadyReversed = 84,
+    ReversalBeforePayment = 85,
+    FeeUnknown = 86,
+    FeeAlreadyWaived = 87,
+    WriteOffExceedsPastDue = 88,
+    RecoveryExceedsWriteOff = 89,
+
+    // Instruments and what ends a contract.
+    SerialUnchanged = 100,
+    ReturnByBeforeSwap = 101,
+    UnitNotOnContract = 102,
+    PlanNotOffered = 103,
+    ReinstatementPastDue = 104,
+    ReinstatementWindowPassed = 105,
+    ShareInvalid = 106,
+}
+
+/// <summary>
+/// A refusal: its code, a sentence for the person who asked, the field at fault, the figure that would be right,
+/// and the citation of the rule where a statute or a page of this project states it.
+/// </summary>
+public sealed record Refusal(
+    RefusalCode Code, string Detail, string? Field = null, string? RightFigure = null, string? Citation = null)
+{
+    /// <summary>The code as files and problems write it, such as <c>later-event</c>.</summary>
+    public string Slug => SlugOf(Code);
+
+    public static string SlugOf(RefusalCode code)
+    {
+        var slug = new System.Text.StringBuilder();
+        foreach (var letter in code.ToString())
+        {
+            if (char.IsUpper(letter) && slug.Length > 0) { slug.Append('-'); }
+            slug.Append(char.ToLowerInvariant(letter));
+        }
+
+        return slug.ToString();
+    }
+}

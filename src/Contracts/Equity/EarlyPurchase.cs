@@ -1,0 +1,56 @@
+using Contracts.History;
+using Contracts.Law;
+using Contracts.Schedule;
+using NodaTime;
+
+namespace Contracts.Equity;
+
+/// <summary>
+/// The price to own at the end of a day: its basis (<c>terms</c>, <c>none</c> once the contract has ended, or the
+/// citation of the ceiling that binds), its tax, and the payoff that settles everything.
+/// </summary>
+/// <remarks>Rules on early purchase prices vary by state; not legal advice, ask local counsel.</remarks>
+public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money Payoff)
+{
+    public const string ByTerms = "terms";
+    public const string None = "none";
+
+    public static EarlyPurchase On(AccountState account)
+    {
+        var owed = account.PastDue - account.UnappliedCredit;
+        if (account.HasEnded) { return new EarlyPurchase(Money.Zero, None, Money.Zero, Money.Max(owed, Money.Zero)); }
+        var (price, basis) = Offered(account);
+        var tax = account.TaxOn(account.On).OnSale(price);
+        return new EarlyPurchase(price, basis, tax, Money.Max(owed + price + tax, Money.Zero));
+    }
+
+    private static (Money Price, string Basis) Offered(AccountState account)
+    {
+        var left = account.Terms.PurchasePrice - account.EquityWithPastDuePaid;
+        var shop = Discount(account).Complement.Of(left);
+        if (PriceCeilings.For(account.State) is not { } ceiling) { return (shop, ByTerms); }
+        var most = CashPriceFraction(account, ceiling);
+        return shop <= most ? (shop, ByTerms) : (most, ceiling.Citation);
+    }
+
+    private static Rate Discount(AccountState account)
+    {
+        var schedule = account.Schedule;
+        foreach (var tier in account.Terms.EarlyPurchase)
+        {
+            if (tier.ThroughMonth is not { } month) { return tier.Discount; }
+            if (account.On < schedule.Anchor.PlusMonths(month + schedule.Shift)) { return tier.Discount; }
+        }
+
+        return Rate.Nothing;
+    }
+
+    /// <summary>Cash price x installments not yet due / installments in all, never below one rent where the act says so.</summary>
+    private static Money CashPriceFraction(AccountState account, PriceCeiling ceiling)
+    {
+        var total = RentSchedule.CountFromZero(account.Terms);
+        var remaining = Math.Min(account.Schedule.Count, total);
+        var fraction = Rate.Fraction(account.Terms.CashPrice, remaining, total);
+        return ceiling.FloorOfOneRent ? Money.Max(fraction, account.Terms.MonthlyRent) : fraction;
+    }
+}

@@ -1,0 +1,134 @@
+using Contracts.Agreements;
+using Contracts.Payments;
+using Contracts.Schedule;
+using NodaTime;
+
+namespace Contracts.History;
+
+/// <summary>What a day brings by itself: installments and the fees that follow from terms and dates.</summary>
+public sealed partial class AccountFold
+{
+    /// <summary>
+    /// The day's commands decide what falls due on it, so they are read before the first charge. The last choice of
+    /// plan and the last move count; on the day of a return or a hold nothing falls due; on the day of a release it
+    /// does; a purchase, a loss and an exchange leave the day's installment as it was.
+    /// </summary>
+    private bool LookAhead(LocalDate day, ReadOnlySpan<Recorded> facts)
+    {
+        var foreseen = status;
+        var runs = Runs;
+        foreach (var fact in facts)
+        {
+            switch (fact.Event)
+            {
+                case ContractEvent.PlanElected: planElected = true; break;
+                case ContractEvent.PlanCancelled: planElected = false; break;
+                case ContractEvent.Moved moved: (state, jurisdiction) = (moved.State, moved.Jurisdiction); break;
+                default: (foreseen, runs) = Foresee(foreseen, runs, fact, day); break;
+            }
+        }
+
+        return runs;
+    }
+
+    private (ContractStatus Status, bool Runs) Foresee(ContractStatus now, bool runs, Recorded fact, LocalDate day)
+    {
+        switch (fact.Event)
+        {
+            case ContractEvent.Returned when MayReturn(now): return (ContractStatus.Returned, false);
+            case ContractEvent.SteppedUp when MayStepUp(now): return (ContractStatus.SteppedUp, false);
+            case ContractEvent.Held when MayHold(now): return (ContractStatus.OnHold, false);
+            case ContractEvent.BoughtEarly when MayBuy(now): return (ContractStatus.Owned, runs);
+            case ContractEvent.LossReported when MayBuy(now): return (ContractStatus.Lost, runs);
+            case ContractEvent.Released when now == ContractStatus.OnHold:
+            case ContractEvent.Reinstated when now == ContractStatus.Returned:
+            case ContractEvent.PaymentReversed reversal when UndoesPurchase(reversal.Payment):
+                schedule = schedule.ResumedOn(day);
+                return (ContractStatus.Active, true);
+            default: return (now, runs);
+        }
+    }
+
+    internal static bool MayReturn(ContractStatus now) =>
+        now is ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold or ContractStatus.Lost;
+
+    internal static bool MayBuy(ContractStatus now) =>
+        now is ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold;
+
+    internal static bool MayHold(ContractStatus now) => now == ContractStatus.Active;
+
+    internal static bool MayStepUp(ContractStatus now) => now is ContractStatus.Active or ContractStatus.OnHold;
+
+    internal static bool MayExchange(ContractStatus now) => now == ContractStatus.Active;
+
+    internal static bool MaySwap(ContractStatus now) => now is ContractStatus.Active or ContractStatus.OnHold;
+
+    private bool UndoesPurchase(string payment) =>
+        status == ContractStatus.Owned && purchase is { } bought && bought.Key == payment;
+
+    private void ChargeInstallment(LocalDate day)
+    {
+        var current = terms[^1];
+        var parts = InstallmentParts.Next(schedule, current, planElected, rates.On(jurisdiction, day));
+        var charge = new Charge(InstallmentId(day), ChargeKind.Installment, day, 0, terms.Count - 1)
+            .With(ChargePart.Tax, parts.Tax)
+            .With(ChargePart.Rent, parts.Rent)
+            .With(ChargePart.Plan, parts.Plan);
+        allocation.Add(charge);
+        schedule = schedule.AfterNext();
+        if (current.LateFee.Amount.IsPositive) { lateWatch.Add((day.PlusDays(current.LateFee.GraceDays + 1), charge)); }
+    }
+
+    internal static string InstallmentId(LocalDate day) => $"installment:{day:uuuu'-'MM'-'dd}";
+
+    private void ChargeLateFees(LocalDate day, bool runs)
+    {
+        for (var index = lateWatch.Count - 1; index >= 0; index--)
+        {
+            if (lateWatch[index].EffectiveOn != day) { continue; }
+            var installment = lateWatch[index].Installment;
+            lateWatch.RemoveAt(index);
+            // Nothing has been applied yet today, so what is open now was open when grace ended.
+            if (!runs || installment.IsPaid) { continue; }
+            var amount = terms[installment.TermsIndex].LateFee.Amount;
+            ChargeFee($"late:{installment.DueOn:uuuu'-'MM'-'dd}", ChargeKind.Late, amount, day, 0);
+        }
+    }
+
+    private void ChargeUnreturnedUnits(LocalDate day)
+    {
+        for (var index = unitsOut.Count - 1; index >= 0; index--)
+        {
+            if (unitsOut[index].EffectiveOn != day) { continue; }
+            var (_, serial, fee) = unitsOut[index];
+            unitsOut.RemoveAt(index);
+            if (ChargeFee(fee.Id, ChargeKind.Unreturned, fee.Of(ChargePart.Fee), day, fee.Sequence) is { } charged)
+            {
+                unreturned.Add((serial, charged));
+            }
+        }
+    }
+
+    private readonly List<(string Serial, Charge Fee)> unreturned = [];
+
+    private Charge? ChargeFee(string id, ChargeKind kind, Money amount, LocalDate day, long sequence)
+    {
+        if (!amount.IsPositive || waived.Contains(id)) { return null; }
+        var tax = kind == ChargeKind.Loss ? Money.Zero : rates.On(jurisdiction, day).OnFee(amount);
+        var charge = new Charge(id, kind, day, sequence, terms.Count - 1)
+            .With(ChargePart.Tax, tax)
+            .With(ChargePart.Fee, amount);
+        allocation.Add(charge);
+        return charge;
+    }
+
+    private void SellAccessories(IReadOnlyCollection<Instruments.Accessory> accessories, LocalDate day, long sequence)
+    {
+        var price = Money.Zero;
+        foreach (var accessory in accessories) { price += accessory.Price; }
+        if (!price.IsPositive) { return; }
+        allocation.Add(new Charge($"accessories:{day:uuuu'-'MM'-'dd}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
+            .With(ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price))
+            .With(ChargePart.Price, price));
+    }
+}

@@ -1,0 +1,185 @@
+using System.Diagnostics;
+using Contracts.Agreements;
+using Contracts.Payments;
+using NodaTime;
+
+namespace Contracts.History;
+
+/// <summary>What each fact does. A fact that its view makes impossible has no effect and is listed as overtaken.</summary>
+public sealed partial class AccountFold
+{
+    private void Apply(Recorded fact, LocalDate day)
+    {
+        var took = fact.Event switch
+        {
+            ContractEvent.Signed => true,
+            ContractEvent.PaymentReceived e => Receive(fact.Key, e.Amount, isGoodwill: false),
+            ContractEvent.CreditGiven e => Receive(fact.Key, e.Amount, isGoodwill: true),
+            ContractEvent.PaymentReversed e => ReversePayment(e, fact, day),
+            ContractEvent.RefundIssued e => Refund(e, fact, day),
+            // The look-ahead of the day has already taken the day's last choice and last move.
+            ContractEvent.PlanElected or ContractEvent.PlanCancelled or ContractEvent.Moved => true,
+            ContractEvent.InstrumentSwapped e => Swap(e, fact, day),
+            ContractEvent.UnitReceived e => TakeBack(e, day),
+            ContractEvent.InstrumentExchanged e => Exchange(e, fact, day),
+            ContractEvent.Returned => Return(day),
+            ContractEvent.BoughtEarly e => Buy(e, fact, day),
+            ContractEvent.FeeWaived e => Waive(e.Fee, day),
+            ContractEvent.LossReported e => Lose(e, fact, day),
+            ContractEvent.Held => Turn(MayHold(status), ContractStatus.OnHold),
+            ContractEvent.Released => Turn(status == ContractStatus.OnHold, ContractStatus.Active),
+            ContractEvent.Reinstated e => Reinstate(e),
+            ContractEvent.SteppedUp => Turn(MayStepUp(status), ContractStatus.SteppedUp),
+            ContractEvent.WrittenOff e => WriteOff(e.Amount),
+            ContractEvent.Recovered e => WriteOff(Money.Zero - e.Amount),
+            _ => throw new UnreachableException($"No effect is written for {fact.Event.GetType().Name}."),
+        };
+        if (!took) { overtaken.Add(fact.Sequence); }
+    }
+
+    private bool Receive(string source, Money amount, bool isGoodwill)
+    {
+        allocation.Receive(source, amount, isGoodwill);
+        return true;
+    }
+
+    private bool ReversePayment(ContractEvent.PaymentReversed reversal, Recorded fact, LocalDate day)
+    {
+        if (UndoesPurchase(reversal.Payment))
+        {
+            if (allocation.Standing(PurchaseId(reversal.Payment)) is { } price) { allocation.Reverse(price, day); }
+            purchase = null;
+            status = ContractStatus.Active;
+        }
+
+        var refunded = allocation.ReverseLot(reversal.Payment);
+        OpenRefund(fact, refunded, day);
+        if (reversal.Code != EntryError)
+        {
+            ChargeFee($"returned:{fact.Key}", ChargeKind.Returned, terms[^1].ReturnedPaymentFee, day, fact.Sequence);
+        }
+
+        return true;
+    }
+
+    /// <summary>The code of a payment that was keyed by mistake: no bank returned it, so it brings no fee.</summary>
+    public const string EntryError = "entry-error";
+
+    private bool Refund(ContractEvent.RefundIssued refund, Recorded fact, LocalDate day)
+    {
+        OpenRefund(fact, allocation.Refund(refund.Amount), day);
+        return true;
+    }
+
+    private void OpenRefund(Recorded fact, Money amount, LocalDate day)
+    {
+        if (!amount.IsPositive) { return; }
+        allocation.Add(
+            new Charge($"refund:{fact.Key}", ChargeKind.RefundToRecover, day, fact.Sequence, terms.Count - 1)
+                .With(ChargePart.Fee, amount));
+    }
+
+    private bool Swap(ContractEvent.InstrumentSwapped swap, Recorded fact, LocalDate day)
+    {
+        if (!MaySwap(status)) { return false; }
+        Serial = swap.Serial;
+        var backAlready = unitsReceived.TryGetValue(swap.Outgoing, out var received) && received == day;
+        if (!backAlready)
+        {
+            var effective = swap.ReturnBy.PlusDays(1);
+            var fee = new Charge($"unreturned:{fact.Key}", ChargeKind.Unreturned, effective, fact.Sequence, terms.Count - 1)
+                .With(ChargePart.Fee, swap.UnreturnedFee);
+            unitsOut.Add((effective, swap.Outgoing, fee));
+        }
+
+        return true;
+    }
+
+    private bool TakeBack(ContractEvent.UnitReceived back, LocalDate day)
+    {
+        unitsReceived[back.Serial] = day;
+        unitsOut.RemoveAll(unit => unit.Serial == back.Serial);
+        foreach (var (serial, fee) in unreturned)
+        {
+            if (serial == back.Serial && fee.ReversedOn is null) { allocation.Reverse(fee, day); }
+        }
+
+        return true;
+    }
+
+    private bool Exchange(ContractEvent.InstrumentExchanged exchange, Recorded fact, LocalDate day)
+    {
+        if (!MayExchange(status)) { return false; }
+        var credit = RentCredit(pastDuePaid: false);
+        var carried = Money.Min(credit - merged, exchange.Terms.PurchasePrice);
+        CarriedEquity = Money.Max(carried, Money.Zero);
+        merged = credit - carried;
+        terms.Add(exchange.Terms);
+        var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
+        schedule = schedule.Exchanged(exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
+        Serial = exchange.Instrument.Serial;
+        Kind = exchange.Instrument.Kind;
+        SellAccessories(exchange.Accessories, day, fact.Sequence);
+        return true;
+    }
+
+    private bool Return(LocalDate day)
+    {
+        if (!MayReturn(status)) { return false; }
+        if (status == ContractStatus.Lost && lossCharge is { ReversedOn: null }) { allocation.Reverse(lossCharge, day); }
+        status = day < schedule.Anchor ? ContractStatus.Cancelled : ContractStatus.Returned;
+        return true;
+    }
+
+    private bool Buy(ContractEvent.BoughtEarly buy, Recorded fact, LocalDate day)
+    {
+        // The money came in whatever the view makes of the purchase.
+        allocation.Receive(fact.Key, buy.Amount, isGoodwill: false);
+        if (!MayBuy(status)) { return false; }
+        allocation.Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1)
+            .With(ChargePart.Tax, buy.Tax)
+            .With(ChargePart.Price, buy.Price));
+        status = ContractStatus.Owned;
+        purchase = (fact.Key, day);
+        return true;
+    }
+
+    private static string PurchaseId(string key) => $"purchase:{key}";
+
+    private bool Waive(string fee, LocalDate day)
+    {
+        waived.Add(fee);
+        if (allocation.Standing(fee) is not { } charge) { return false; }
+        allocation.Reverse(charge, day);
+        return true;
+    }
+
+    private bool Lose(ContractEvent.LossReported loss, Recorded fact, LocalDate day)
+    {
+        if (!MayBuy(status)) { return false; }
+        status = ContractStatus.Lost;
+        lossCharge = ChargeFee($"loss:{fact.Key}", ChargeKind.Loss, loss.Charge, day, fact.Sequence);
+        return true;
+    }
+
+    private bool Reinstate(ContractEvent.Reinstated reinstated)
+    {
+        if (status != ContractStatus.Returned) { return false; }
+        Serial = reinstated.Serial ?? Serial;
+        status = ContractStatus.Active;
+        return true;
+    }
+
+    private bool WriteOff(Money amount)
+    {
+        WrittenOff += amount;
+        HasWriteOff = HasWriteOff || amount.IsPositive;
+        return true;
+    }
+
+    private bool Turn(bool allowed, ContractStatus to)
+    {
+        if (allowed) { status = to; }
+        return allowed;
+    }
+}

@@ -1,0 +1,36 @@
+using Contracts.Payments;
+using Contracts.Schedule;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.History;
+
+/// <summary>What the finished fold shows to <see cref="AccountState"/>.</summary>
+public sealed partial class AccountFold
+{
+    internal LocalDate Through => through;
+
+    internal ContractHistory Known => history;
+
+    internal ContractStatus Status => status;
+
+    internal ContractTerms TermsInForce => terms[^1];
+
+    internal string State => state;
+
+    internal string Jurisdiction => jurisdiction;
+
+    internal bool PlanElected => planElected;
+
+    internal RentSchedule Schedule => schedule;
+
+    internal Allocation Allocation => allocation;
+
+    internal Money RentCreditNow => RentCredit(pastDuePaid: false);
+
+    internal Money EquityNow(bool pastDuePaid) => Equity(pastDuePaid);
+
+    internal bool IsOvertaken(long sequence) => overtaken.Contains(sequence);
+
+    internal TaxEntry TaxOn(LocalDate day) => rates.On(jurisdiction, day);
+}

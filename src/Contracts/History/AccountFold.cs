@@ -1,0 +1,152 @@
+using Contracts.Agreements;
+using Contracts.Payments;
+using Contracts.Schedule;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.History;
+
+/// <summary>
+/// The one fold: known facts in, the account at the end of a day out. Pure, and the same for a decision, an answer
+/// and a replay. Inside one day: the installment falls due, then the day's late and unreturned-unit fees, then
+/// waiting money is applied, then the day's commands in sequence, each followed by waiting money.
+/// </summary>
+public sealed partial class AccountFold
+{
+    private readonly ContractHistory history;
+    private readonly TaxRates rates;
+    private readonly LocalDate through;
+    private readonly Allocation allocation = new();
+    private readonly List<ContractTerms> terms = new(1);
+    private readonly List<(LocalDate EffectiveOn, Charge Installment)> lateWatch = [];
+    private readonly List<(LocalDate EffectiveOn, string Serial, Charge Fee)> unitsOut = [];
+    private readonly HashSet<string> waived = new(StringComparer.Ordinal);
+    private readonly HashSet<long> overtaken = [];
+    private readonly Dictionary<string, LocalDate> unitsReceived = new(StringComparer.Ordinal);
+
+    private RentSchedule schedule;
+    private ContractStatus status = ContractStatus.Signed;
+    private string state = "";
+    private string jurisdiction = "";
+    private bool planElected;
+    private Money merged;
+    private Charge? lossCharge;
+    private (string Key, LocalDate On)? purchase;
+
+    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through)
+    {
+        this.history = history;
+        this.rates = rates;
+        this.through = through;
+    }
+
+    /// <summary>The account at the end of a day, or null when the contract was not signed by then.</summary>
+    public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on)
+    {
+        if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
+        var fold = new AccountFold(history, rates, on);
+        fold.Run();
+        return new AccountState(fold);
+    }
+
+    private void Run()
+    {
+        var next = 0;
+        while (true)
+        {
+            var day = NextDay(next);
+            if (day > through) { break; }
+            var first = next;
+            while (next < history.Facts.Length && history.Facts[next].Event.On == day) { next++; }
+            LiveThrough(day, history.Facts.AsSpan()[first..next]);
+        }
+
+        if (status == ContractStatus.Signed && schedule.Anchor <= through) { status = ContractStatus.Active; }
+    }
+
+    private LocalDate NextDay(int next)
+    {
+        var day = next < history.Facts.Length ? history.Facts[next].Event.On : LocalDate.MaxIsoValue;
+        if (Runs && schedule.HasNext) { day = Earlier(day, schedule.NextDue); }
+        foreach (var watch in lateWatch) { day = Earlier(day, watch.EffectiveOn); }
+        foreach (var unit in unitsOut) { day = Earlier(day, unit.EffectiveOn); }
+        return day;
+    }
+
+    private static LocalDate Earlier(LocalDate left, LocalDate right) => left < right ? left : right;
+
+    private bool Runs => status is ContractStatus.Signed or ContractStatus.Active;
+
+    private void LiveThrough(LocalDate day, ReadOnlySpan<Recorded> facts)
+    {
+        if (facts.Length > 0 && facts[0].Event is ContractEvent.Signed signed) { Sign(signed, facts[0]); }
+        if (status == ContractStatus.Signed && schedule.Anchor <= day) { status = ContractStatus.Active; }
+
+        var runs = LookAhead(day, facts);
+        if (runs && schedule.HasNext && schedule.NextDue == day) { ChargeInstallment(day); }
+        ChargeLateFees(day, runs);
+        ChargeUnreturnedUnits(day);
+        Settle();
+        foreach (var fact in facts)
+        {
+            Apply(fact, day);
+            Settle();
+        }
+    }
+
+    private void Sign(ContractEvent.Signed signed, Recorded fact)
+    {
+        terms.Add(signed.Terms);
+        schedule = RentSchedule.FromSigning(signed.StartOn, signed.Terms);
+        state = signed.State;
+        jurisdiction = signed.Jurisdiction;
+        planElected = signed.WithPlan;
+        Serial = signed.Instrument.Serial;
+        Kind = signed.Instrument.Kind;
+        SellAccessories(signed.Accessories, signed.On, fact.Sequence);
+    }
+
+    private void Settle()
+    {
+        allocation.Settle();
+        var ended = status switch
+        {
+            ContractStatus.Active or ContractStatus.OnHold => !schedule.HasNext && allocation.OpenRent == Money.Zero,
+            ContractStatus.Lost => LossIsPaid,
+            _ => false,
+        };
+        if (ended) { status = ContractStatus.Owned; }
+    }
+
+    /// <summary>A loss that left nothing to charge is paid once no rent is open.</summary>
+    private bool LossIsPaid =>
+        lossCharge is null ? allocation.OpenRent == Money.Zero : lossCharge is { ReversedOn: null, IsPaid: true };
+
+    /// <summary>Rental equity before exchanges: each set of terms credits its own share, rounded once.</summary>
+    private Money RentCredit(bool pastDuePaid)
+    {
+        var credit = Money.Zero;
+        for (var index = 0; index < terms.Count; index++)
+        {
+            var rent = allocation.Paid.RentUnder(index);
+            if (pastDuePaid) { rent += OpenRentUnder(index); }
+            credit += terms[index].CreditShare.Of(rent);
+        }
+
+        return credit;
+    }
+
+    private Money OpenRentUnder(int index)
+    {
+        var rent = Money.Zero;
+        foreach (var item in allocation.Open)
+        {
+            if (item.Part == ChargePart.Rent && item.Charge.TermsIndex == index) { rent += item.Open; }
+        }
+
+        return rent;
+    }
+
+    private Money Equity(bool pastDuePaid) =>
+        (RentCredit(pastDuePaid) - merged).Within(Money.Zero, terms[^1].PurchasePrice);
+}

@@ -1,0 +1,88 @@
+using Contracts.Payments;
+using Contracts.Schedule;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.History;
+
+public sealed partial class AccountFold
+{
+    internal string Serial { get; private set; } = "";
+
+    internal string Kind { get; private set; } = "";
+
+    internal Money CarriedEquity { get; private set; }
+
+    internal Money WrittenOff { get; private set; }
+
+    internal bool HasWriteOff { get; private set; }
+}
+
+/// <summary>One account at the end of a day: what the fold found. Read only; the printed figures are built from it.</summary>
+public sealed class AccountState
+{
+    private readonly AccountFold fold;
+
+    internal AccountState(AccountFold fold) => this.fold = fold;
+
+    public LocalDate On => fold.Through;
+
+    public ContractHistory History => fold.Known;
+
+    public ContractStatus Status => fold.Status;
+
+    public ContractTerms Terms => fold.TermsInForce;
+
+    public string State => fold.State;
+
+    public string Jurisdiction => fold.Jurisdiction;
+
+    public string Serial => fold.Serial;
+
+    public string Kind => fold.Kind;
+
+    public bool PlanElected => fold.PlanElected;
+
+    /// <summary>What remains to fall due; inside a hold, as if the contract were released on this day.</summary>
+    public RentSchedule Schedule =>
+        Status == ContractStatus.OnHold ? fold.Schedule.ResumedOn(On) : fold.Schedule;
+
+    /// <summary>Every charge so far, reversed ones included, in the order in which they arose.</summary>
+    public IReadOnlyList<Charge> Charges => fold.Allocation.Charges;
+
+    /// <summary>What is unpaid, in the order in which money will pay it.</summary>
+    public IReadOnlyList<ChargeItem> OpenItems => fold.Allocation.Open;
+
+    public Money PastDue => fold.Allocation.PastDue;
+
+    public Money OpenRent => fold.Allocation.OpenRent;
+
+    public Money UnappliedCredit => fold.Allocation.Unapplied;
+
+    public Money GoodwillCredit => fold.Allocation.Goodwill;
+
+    public Money Equity => fold.EquityNow(pastDuePaid: false);
+
+    /// <summary>The equity this account would have with all past-due rent paid.</summary>
+    public Money EquityWithPastDuePaid => fold.EquityNow(pastDuePaid: true);
+
+    public Money MerchandiseCredit => fold.RentCreditNow - Equity;
+
+    public Money CarriedEquity => fold.CarriedEquity;
+
+    /// <summary>Written off and not recovered: a matter of the books, never of what is owed.</summary>
+    public Money WrittenOff => fold.WrittenOff;
+
+    public bool HasWriteOff => fold.HasWriteOff;
+
+    /// <summary>Owned, returned, stepped up, lost or cancelled: nothing more falls due and nothing can be bought.</summary>
+    public bool HasEnded => Status is not (ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold);
+
+    internal PaidTotals Paid => fold.Allocation.Paid;
+
+    /// <summary>Whether a known fact has no effect in this view.</summary>
+    public bool IsOvertaken(long sequence) => fold.IsOvertaken(sequence);
+
+    /// <summary>The tax entry of the contract's jurisdiction on a day, as known here.</summary>
+    public TaxEntry TaxOn(LocalDate day) => fold.TaxOn(day);
+}

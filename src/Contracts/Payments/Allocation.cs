@@ -1,0 +1,171 @@
+using NodaTime;
+
+namespace Contracts.Payments;
+
+/// <summary>
+/// Who owes what, and which money paid it. Money waits in lots, oldest first, and pays open items in their order;
+/// goodwill goes before money. Later rent never takes money already applied.
+/// </summary>
+internal sealed class Allocation
+{
+    private readonly List<Charge> charges = new(32);
+    private readonly List<ChargeItem> open = new(8);
+    private readonly List<Lot> lots = new(16);
+
+    /// <summary>Lots before this place have nothing left to give.</summary>
+    private int firstWaiting;
+
+    public List<Charge> Charges => charges;
+
+    /// <summary>The unpaid items in the order in which money will pay them.</summary>
+    public List<ChargeItem> Open => open;
+
+    public PaidTotals Paid { get; } = new();
+
+    public Money Unapplied { get; private set; }
+
+    public Money Goodwill { get; private set; }
+
+    public Money PastDue { get; private set; }
+
+    public Money OpenRent { get; private set; }
+
+    public void Add(Charge charge)
+    {
+        charges.Add(charge);
+        foreach (var item in charge.Items)
+        {
+            Owe(item, item.Charged);
+            Place(item);
+        }
+    }
+
+    public void Receive(string source, Money amount, bool isGoodwill)
+    {
+        lots.Add(new Lot(source, amount, isGoodwill));
+        Wait(isGoodwill, amount);
+    }
+
+    /// <summary>Lets everything that waits pay what it may.</summary>
+    public void Settle()
+    {
+        if (open.Count == 0 || (Unapplied == Money.Zero && Goodwill == Money.Zero)) { return; }
+        foreach (var item in open)
+        {
+            if (item.TakesGoodwill && Goodwill.IsPositive) { Pay(item, goodwill: true); }
+            if (item.Open.IsPositive && Unapplied.IsPositive) { Pay(item, goodwill: false); }
+        }
+
+        open.RemoveAll(item => item.Open == Money.Zero);
+        while (firstWaiting < lots.Count && lots[firstWaiting].Waiting == Money.Zero) { firstWaiting++; }
+    }
+
+    /// <summary>Takes a charge back: each lot gets its money again.</summary>
+    public void Reverse(Charge charge, LocalDate on)
+    {
+        charge.ReversedOn = on;
+        foreach (var lot in lots)
+        {
+            for (var index = lot.Paid.Count - 1; index >= 0; index--)
+            {
+                var (item, amount) = lot.Paid[index];
+                if (item.Charge != charge) { continue; }
+                lot.Paid.RemoveAt(index);
+                Unpay(lot, item, amount);
+                lot.Waiting += amount;
+                Wait(lot.IsGoodwill, amount);
+            }
+        }
+
+        foreach (var item in charge.Items) { Owe(item, Money.Zero - item.Open); item.Open = Money.Zero; }
+        open.RemoveAll(item => item.Charge == charge);
+        firstWaiting = 0;
+    }
+
+    /// <summary>
+    /// Takes a payment back: what it paid opens again and its rest goes. Answers what of it had been refunded already.
+    /// </summary>
+    public Money ReverseLot(string source)
+    {
+        var lot = lots.Find(candidate => candidate.Source == source && !candidate.IsGoodwill && !candidate.IsReversed);
+        if (lot is null) { return Money.Zero; }
+        foreach (var (item, amount) in lot.Paid)
+        {
+            Unpay(lot, item, amount);
+            if (!open.Contains(item)) { Place(item); }
+        }
+
+        lot.Paid.Clear();
+        Wait(lot.IsGoodwill, Money.Zero - lot.Waiting);
+        lot.Waiting = Money.Zero;
+        lot.IsReversed = true;
+        return lot.Refunded;
+    }
+
+    /// <summary>Gives waiting money back, oldest lot first. Answers what could not be found.</summary>
+    public Money Refund(Money amount)
+    {
+        foreach (var lot in lots)
+        {
+            if (lot.IsGoodwill || !lot.Waiting.IsPositive) { continue; }
+            var part = Money.Min(lot.Waiting, amount);
+            lot.Waiting -= part;
+            lot.Refunded += part;
+            Wait(goodwill: false, Money.Zero - part);
+            amount -= part;
+            if (amount == Money.Zero) { break; }
+        }
+
+        return amount;
+    }
+
+    public Charge? Standing(string id) => charges.Find(charge => charge.Id == id && charge.ReversedOn is null);
+
+    private void Pay(ChargeItem item, bool goodwill)
+    {
+        for (var index = firstWaiting; index < lots.Count && item.Open.IsPositive; index++)
+        {
+            var lot = lots[index];
+            if (lot.IsGoodwill != goodwill || !lot.Waiting.IsPositive) { continue; }
+            var part = Money.Min(lot.Waiting, item.Open);
+            lot.Waiting -= part;
+            lot.Paid.Add((item, part));
+            Wait(goodwill, Money.Zero - part);
+            item.Open -= part;
+            Owe(item, Money.Zero - part);
+            if (!goodwill) { Paid.Add(item, part); }
+        }
+    }
+
+    private void Unpay(Lot lot, ChargeItem item, Money amount)
+    {
+        item.Open += amount;
+        Owe(item, amount);
+        if (!lot.IsGoodwill) { Paid.Add(item, Money.Zero - amount); }
+    }
+
+    private void Owe(ChargeItem item, Money amount)
+    {
+        PastDue += amount;
+        if (item.Part == ChargePart.Rent) { OpenRent += amount; }
+    }
+
+    private void Wait(bool goodwill, Money amount)
+    {
+        if (goodwill) { Goodwill += amount; }
+        else { Unapplied += amount; }
+    }
+
+    private void Place(ChargeItem item)
+    {
+        var place = open.Count;
+        while (place > 0 && ComparePlace(open[place - 1], item) > 0) { place--; }
+        open.Insert(place, item);
+    }
+
+    private static int ComparePlace(ChargeItem left, ChargeItem right)
+    {
+        var byCharge = left.Charge.ComparePlace(right.Charge);
+        return byCharge != 0 ? byCharge : left.Part.CompareTo(right.Part);
+    }
+}

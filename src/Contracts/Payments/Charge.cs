@@ -1,0 +1,109 @@
+using NodaTime;
+
+namespace Contracts.Payments;
+
+/// <summary>What a charge is for. The order of kinds and parts is the order in which money pays them.</summary>
+public enum ChargeKind
+{
+    Installment,
+    Accessories,
+    Late,
+    Unreturned,
+    Returned,
+    Loss,
+    RefundToRecover,
+    Purchase,
+}
+
+/// <summary>A part of a charge; within one charge, money pays them in this order.</summary>
+public enum ChargePart
+{
+    Tax,
+    Rent,
+    Plan,
+    Price,
+    Fee,
+}
+
+/// <summary>One amount that is owed, and what has paid it so far.</summary>
+public sealed class ChargeItem(Charge charge, ChargePart part, Money charged)
+{
+    public Charge Charge { get; } = charge;
+
+    public ChargePart Part { get; } = part;
+
+    public Money Charged { get; } = charged;
+
+    /// <summary>What is still unpaid; zero once the charge is reversed.</summary>
+    public Money Open { get; internal set; } = charged;
+
+    /// <summary>Goodwill pays plan, tax, accessories and fees; never rent, a loss, a purchase or a refund to recover.</summary>
+    public bool TakesGoodwill =>
+        Part != ChargePart.Rent
+        && Charge.Kind is not (ChargeKind.Loss or ChargeKind.RefundToRecover or ChargeKind.Purchase);
+}
+
+/// <summary>An installment, a sale or a fee: one or more parts that stand and fall together.</summary>
+public sealed class Charge(string id, ChargeKind kind, LocalDate dueOn, long sequence, int termsIndex)
+{
+    public string Id { get; } = id;
+
+    public ChargeKind Kind { get; } = kind;
+
+    public LocalDate DueOn { get; } = dueOn;
+
+    /// <summary>Breaks ties between fees of one day; zero where the day alone decides.</summary>
+    public long Sequence { get; } = sequence;
+
+    /// <summary>Which of the contract's sets of terms it was charged under, counted from zero.</summary>
+    public int TermsIndex { get; } = termsIndex;
+
+    public List<ChargeItem> Items { get; } = new(3);
+
+    /// <summary>The day it was taken back or waived, or null while it stands.</summary>
+    public LocalDate? ReversedOn { get; internal set; }
+
+    public bool IsPaid => Items.TrueForAll(item => item.Open == Money.Zero);
+
+    public Money Of(ChargePart part)
+    {
+        foreach (var item in Items)
+        {
+            if (item.Part == part) { return item.Charged; }
+        }
+
+        return Money.Zero;
+    }
+
+    /// <summary>A part of zero makes no item.</summary>
+    internal Charge With(ChargePart part, Money amount)
+    {
+        if (amount.IsPositive) { Items.Add(new ChargeItem(this, part, amount)); }
+        return this;
+    }
+
+    /// <summary>
+    /// Installments first, then the accessory sale, then fees by day (late, unreturned, then by sequence), then
+    /// refunds to recover, and a purchase last.
+    /// </summary>
+    internal int ComparePlace(Charge other)
+    {
+        var byClass = Class.CompareTo(other.Class);
+        if (byClass != 0) { return byClass; }
+        var byDay = DueOn.CompareTo(other.DueOn);
+        if (byDay != 0) { return byDay; }
+        var byKind = FeeRank.CompareTo(other.FeeRank);
+        return byKind != 0 ? byKind : Sequence.CompareTo(other.Sequence);
+    }
+
+    private int Class => Kind switch
+    {
+        ChargeKind.Installment => 0,
+        ChargeKind.Accessories => 1,
+        ChargeKind.RefundToRecover => 3,
+        ChargeKind.Purchase => 4,
+        _ => 2,
+    };
+
+    private int FeeRank => Kind switch { ChargeKind.Late => 0, ChargeKind.Unreturned => 1, _ => 2 };
+}

@@ -1,0 +1,66 @@
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Schedule;
+
+/// <summary>
+/// The installments still to fall due: their slots in months from the anchor, and how much rent is left to charge.
+/// Immutable; the fold takes one installment after another.
+/// </summary>
+/// <param name="Anchor">The start date; every due date is counted from it, clamped to the month's last day.</param>
+/// <param name="Introductory">The introductory period while its installment is still to come, else null.</param>
+/// <param name="NextSlot">Months from the anchor to the next installment, without any shift.</param>
+/// <param name="Shift">Months by which holds have moved what remains.</param>
+/// <param name="RentLeft">Rent still to be charged, the introductory payment included.</param>
+/// <param name="MonthlyRent">The rent of one installment; the last is what is left.</param>
+public readonly record struct RentSchedule(
+    LocalDate Anchor, IntroductoryPeriod? Introductory, int NextSlot, int Shift, Money RentLeft, Money MonthlyRent)
+{
+    public static RentSchedule FromSigning(LocalDate anchor, ContractTerms terms) =>
+        new(anchor, terms.Introductory.Months > 0 ? terms.Introductory : null, 0, 0, terms.TotalRent, terms.MonthlyRent);
+
+    public bool HasNext => Introductory is not null || RentLeft.IsPositive;
+
+    /// <summary>The next due date; only meaningful while there is a next installment.</summary>
+    public LocalDate NextDue => Anchor.PlusMonths(NextSlot + Shift);
+
+    public Money NextRent => Money.Min(Introductory?.Payment ?? MonthlyRent, RentLeft);
+
+    /// <summary>Installments still to fall due.</summary>
+    public int Count
+    {
+        get
+        {
+            var introductory = Introductory is null ? 0 : 1;
+            var monthly = RentLeft - (Introductory is null ? Money.Zero : NextRent);
+            return introductory + Installments(monthly, MonthlyRent);
+        }
+    }
+
+    public RentSchedule AfterNext() => this with
+    {
+        RentLeft = RentLeft - NextRent,
+        NextSlot = NextSlot + (Introductory?.Months ?? 1),
+        Introductory = null,
+    };
+
+    /// <summary>After an exchange: same anchor and next due date, other rent; an introductory payment never again.</summary>
+    public RentSchedule Exchanged(Money rentLeft, Money monthlyRent) =>
+        this with { Introductory = null, RentLeft = rentLeft, MonthlyRent = monthlyRent };
+
+    /// <summary>Moved on by the fewest months that put the next installment on or after the day.</summary>
+    public RentSchedule ResumedOn(LocalDate day)
+    {
+        if (!HasNext) { return this; }
+        var months = 0;
+        while (Anchor.PlusMonths(NextSlot + Shift + months) < day) { months++; }
+        return this with { Shift = Shift + months };
+    }
+
+    /// <summary>How many installments of one rent an amount makes, the last one maybe smaller.</summary>
+    public static int Installments(Money rent, Money monthlyRent) =>
+        rent.IsPositive ? checked((int)((rent.Cents + monthlyRent.Cents - 1) / monthlyRent.Cents)) : 0;
+
+    /// <summary>How many installments the terms need from zero equity; an introductory payment counts as one.</summary>
+    public static int CountFromZero(ContractTerms terms) => FromSigning(LocalDate.MinIsoValue, terms).Count;
+}

@@ -1,0 +1,61 @@
+using System.Collections.Immutable;
+using NodaTime;
+
+namespace Contracts.Terms;
+
+/// <summary>Which kinds of charge a jurisdiction taxes.</summary>
+public sealed record TaxedParts(bool Rent, bool Plan, bool Fees, bool Sale)
+{
+    public static readonly TaxedParts None = new(false, false, false, false);
+}
+
+/// <summary>One entry of a jurisdiction: its combined rate and what it taxes, from a day on.</summary>
+public sealed record TaxEntry(LocalDate From, Rate Rate, TaxedParts Taxes)
+{
+    /// <summary>What holds before a jurisdiction's first entry.</summary>
+    public static readonly TaxEntry Untaxed = new(LocalDate.MinIsoValue, Rate.Nothing, TaxedParts.None);
+
+    public Money OnRent(Money rent) => Taxes.Rent ? Rate.Of(rent) : Money.Zero;
+
+    public Money OnPlan(Money plan) => Taxes.Plan ? Rate.Of(plan) : Money.Zero;
+
+    public Money OnFee(Money fee) => Taxes.Fees ? Rate.Of(fee) : Money.Zero;
+
+    public Money OnSale(Money price) => Taxes.Sale ? Rate.Of(price) : Money.Zero;
+}
+
+/// <summary>The tax rates known at one moment, by jurisdiction. An immutable value.</summary>
+public sealed class TaxRates
+{
+    private readonly ImmutableDictionary<string, ImmutableArray<TaxEntry>> byJurisdiction;
+
+    private TaxRates(ImmutableDictionary<string, ImmutableArray<TaxEntry>> entries) => byJurisdiction = entries;
+
+    public static TaxRates None { get; } =
+        new(ImmutableDictionary.Create<string, ImmutableArray<TaxEntry>>(StringComparer.Ordinal));
+
+    public bool Knows(string jurisdiction) => byJurisdiction.ContainsKey(jurisdiction);
+
+    /// <summary>
+    /// The entry with the latest <c>from</c> on or before the day; of equal ones the last recorded.
+    /// </summary>
+    public TaxEntry On(string jurisdiction, LocalDate day)
+    {
+        if (!byJurisdiction.TryGetValue(jurisdiction, out var entries)) { return TaxEntry.Untaxed; }
+        for (var index = entries.Length - 1; index >= 0; index--)
+        {
+            if (entries[index].From <= day) { return entries[index]; }
+        }
+
+        return TaxEntry.Untaxed;
+    }
+
+    /// <summary>These rates with one more entry; entries must be added in the order in which they were recorded.</summary>
+    public TaxRates With(string jurisdiction, TaxEntry entry)
+    {
+        var entries = byJurisdiction.GetValueOrDefault(jurisdiction, []);
+        var place = entries.Length;
+        while (place > 0 && entries[place - 1].From > entry.From) { place--; }
+        return new TaxRates(byJurisdiction.SetItem(jurisdiction, entries.Insert(place, entry)));
+    }
+}
