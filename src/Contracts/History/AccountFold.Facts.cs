@@ -49,6 +49,7 @@ public sealed partial class AccountFold
         {
             if (allocation.Standing(PurchaseId(reversal.Payment)) is { } price) { allocation.Reverse(price, day); }
             purchase = null;
+            OwnedOn = null;
             status = ContractStatus.Active;
         }
 
@@ -139,7 +140,7 @@ public sealed partial class AccountFold
         allocation.Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1)
             .With(ChargePart.Tax, buy.Tax)
             .With(ChargePart.Price, buy.Price));
-        status = ContractStatus.Owned;
+        Own("early purchase");
         purchase = (fact.Key, day);
         return true;
     }

@@ -31,6 +31,7 @@ public sealed partial class AccountFold
     private bool planElected;
     private Money merged;
     private Charge? lossCharge;
+    private LocalDate today;
     private (string Key, LocalDate On)? purchase;
 
     private AccountFold(ContractHistory history, TaxRates rates, LocalDate through)
@@ -79,6 +80,7 @@ public sealed partial class AccountFold
 
     private void LiveThrough(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
+        today = day;
         if (facts.Length > 0 && facts[0].Event is ContractEvent.Signed signed) { Sign(signed, facts[0]); }
         if (status == ContractStatus.Signed && schedule.Anchor <= day) { status = ContractStatus.Active; }
 
@@ -115,7 +117,14 @@ public sealed partial class AccountFold
             ContractStatus.Lost => LossIsPaid,
             _ => false,
         };
-        if (ended) { status = ContractStatus.Owned; }
+        if (ended) { Own(status == ContractStatus.Lost ? "loss paid" : "schedule"); }
+    }
+
+    private void Own(string by)
+    {
+        status = ContractStatus.Owned;
+        OwnedOn = today;
+        OwnedBy = by;
     }
 
     /// <summary>A loss that left nothing to charge is paid once no rent is open.</summary>

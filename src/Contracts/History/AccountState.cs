@@ -16,6 +16,10 @@ public sealed partial class AccountFold
     internal Money WrittenOff { get; private set; }
 
     internal bool HasWriteOff { get; private set; }
+
+    internal LocalDate? OwnedOn { get; private set; }
+
+    internal string OwnedBy { get; private set; } = "";
 }
 
 /// <summary>One account at the end of a day: what the fold found. Read only; the printed figures are built from it.</summary>
@@ -77,6 +81,12 @@ public sealed class AccountState
 
     /// <summary>Owned, returned, stepped up, lost or cancelled: nothing more falls due and nothing can be bought.</summary>
     public bool HasEnded => Status is not (ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold);
+
+    /// <summary>The day ownership passed, or null while it has not.</summary>
+    public LocalDate? OwnedOn => fold.OwnedOn;
+
+    /// <summary>How ownership passed: by schedule, by early purchase, or by paying for a loss.</summary>
+    public string OwnedBy => fold.OwnedBy;
 
     internal PaidTotals Paid => fold.Allocation.Paid;
 

@@ -1,0 +1,79 @@
+using Contracts.History;
+using Contracts.Law;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Agreements;
+
+/// <summary>Signing, and the choices a family makes about plan, home and protection.</summary>
+public static partial class ContractDecider
+{
+    private static Decision Sign(ContractHistory history, DecisionContext context, LocalDate on, ContractCommand.Sign c)
+    {
+        if (history.IsSigned)
+        {
+            return Refuse(RefusalCode.ContractAlreadySigned, $"Contract {history.Contract} is already signed.", "contract");
+        }
+
+        if (c.StartOn < on)
+        {
+            return Refuse(RefusalCode.StartBeforeSigning, "A contract cannot start before it is signed.", "startOn", Iso(on));
+        }
+
+        if (Home(context, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
+        if (TermsRules.Fault(c.Terms) is { } fault) { return Refuse(fault); }
+        if (c.WithPlan && c.Terms.Plan is null) { return Refuse(NoPlan()); }
+        return Accept(new ContractEvent.Signed(
+            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan) { On = on });
+    }
+
+    private static Decision Move(Situation now, ContractCommand.Move c)
+    {
+        if (Home(now.Context, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
+        if (TooLate(now) is { } late) { return Refuse(late); }
+        return Accept(new ContractEvent.Moved(c.State, c.Jurisdiction) { On = now.On });
+    }
+
+    private static Decision ElectPlan(Situation now)
+    {
+        if (now.Account.Terms.Plan is null) { return Refuse(NoPlan()); }
+        if (TooLate(now) is { } late) { return Refuse(late); }
+        return Accept(new ContractEvent.PlanElected { On = now.On });
+    }
+
+    private static Refusal NoPlan() =>
+        new(RefusalCode.PlanNotOffered, "The terms of this contract offer no protection plan.", "terms.plan");
+
+    private static Refusal? Home(DecisionContext context, string state, string jurisdiction)
+    {
+        if (!States.Knows(state))
+        {
+            return new Refusal(RefusalCode.StateUnknown, $"'{state}' is not the postal code of a state.", "state");
+        }
+
+        return context.Rates.Knows(jurisdiction)
+            ? null
+            : new Refusal(
+                RefusalCode.JurisdictionUnknown,
+                $"No tax rate was ever set for '{jurisdiction}'; set one first, at zero if nothing is taxed.", "jurisdiction");
+    }
+
+    /// <summary>A choice that changes what an installment costs cannot be dated before one that has already fallen due.</summary>
+    private static Refusal? TooLate(Situation now)
+    {
+        var today = LocalDate.Max(now.On, now.Context.RecordingDate);
+        foreach (var charge in now.At(today).Charges)
+        {
+            if (charge.Kind != Payments.ChargeKind.Installment || charge.DueOn <= now.On
+                || charge.DueOn > now.Context.RecordingDate)
+            {
+                continue;
+            }
+
+            return new Refusal(
+                RefusalCode.TooLate, $"The installment of {Iso(charge.DueOn)} has already fallen due.", "on", Iso(charge.DueOn));
+        }
+
+        return null;
+    }
+}

@@ -1,0 +1,126 @@
+using System.Collections.Immutable;
+using Contracts.History;
+using Contracts.Payments;
+using NodaTime;
+
+namespace Contracts.Agreements;
+
+/// <summary>
+/// The notes a contract's stream carries beside its facts: which installments and fees fell due. They are compared
+/// with what the fold says; a difference is recorded with its cause, and never by changing what was written.
+/// </summary>
+internal static class Notes
+{
+    /// <summary>A charge as a note writes it.</summary>
+    private readonly record struct Noted(LocalDate On, bool IsInstallment, Money Tax, Money Amount, Money Plan);
+
+    /// <summary>What a billing run has to write: everything the fold says that no note says yet, and the reverse.</summary>
+    public static IReadOnlyList<Outcome> Missing(ContractHistory history, AccountState state)
+    {
+        var standing = Standing(history);
+        var implied = Implied(state);
+        var outcomes = new List<Outcome>();
+        foreach (var (id, note) in standing)
+        {
+            if (note.On <= state.On && (!implied.TryGetValue(id, out var now) || now != note)) { outcomes.Add(Reversed(id, note, null)); }
+        }
+
+        foreach (var (id, note) in implied)
+        {
+            if (!standing.TryGetValue(id, out var old) || old != note) { outcomes.Add(Charged(id, note, null)); }
+        }
+
+        if (Ownership(history, state) is { } owned) { outcomes.Add(owned); }
+        return outcomes;
+    }
+
+    /// <summary>What one more fact changes in the past: fees that appear or go, charges already noted that change.</summary>
+    public static IEnumerable<Outcome> Consequences(
+        ContractHistory history, AccountState? before, AccountState after, string cause)
+    {
+        var standing = Standing(history);
+        var was = before is null ? [] : Implied(before);
+        var now = Implied(after);
+        foreach (var (id, note) in was)
+        {
+            var gone = !now.TryGetValue(id, out var other) || other != note;
+            if (gone && standing.TryGetValue(id, out var written)) { yield return Reversed(id, written, cause); }
+        }
+
+        foreach (var (id, note) in now)
+        {
+            var isNew = !was.TryGetValue(id, out var old);
+            if (isNew ? !note.IsInstallment : old != note && standing.ContainsKey(id))
+            {
+                yield return Charged(id, note, cause);
+            }
+        }
+
+        if (before?.Status != ContractStatus.Owned && Ownership(history, after) is { } owned) { yield return owned; }
+    }
+
+    private static Outcome? Ownership(ContractHistory history, AccountState state)
+    {
+        if (state.OwnedOn is not { } day) { return null; }
+        foreach (var entry in history.Entries)
+        {
+            if (entry.Event is ContractEvent.OwnershipTransferred && entry.Event.On == day) { return null; }
+        }
+
+        return new Outcome(new ContractEvent.OwnershipTransferred(state.OwnedBy) { On = day });
+    }
+
+    private static Dictionary<string, Noted> Implied(AccountState state)
+    {
+        var implied = new Dictionary<string, Noted>(StringComparer.Ordinal);
+        foreach (var charge in state.Charges)
+        {
+            switch (charge.Kind)
+            {
+                case ChargeKind.Installment:
+                    implied[charge.Id] = new Noted(
+                        charge.DueOn, true, charge.Of(ChargePart.Tax), charge.Of(ChargePart.Rent), charge.Of(ChargePart.Plan));
+                    break;
+                case ChargeKind.Late or ChargeKind.Unreturned or ChargeKind.Returned or ChargeKind.Loss:
+                    implied[charge.Id] = new Noted(
+                        charge.DueOn, false, charge.Of(ChargePart.Tax), charge.Of(ChargePart.Fee), Money.Zero);
+                    break;
+                default: break; // Sales, purchases and refunds to recover stand in the facts that brought them.
+            }
+        }
+
+        return implied;
+    }
+
+    private static Dictionary<string, Noted> Standing(ContractHistory history)
+    {
+        var standing = new Dictionary<string, Noted>(StringComparer.Ordinal);
+        foreach (var entry in history.Entries)
+        {
+            switch (entry.Event)
+            {
+                case ContractEvent.InstallmentCharged e:
+                    standing[AccountFold.InstallmentId(e.On)] = new Noted(e.On, true, e.Tax, e.Rent, e.Plan);
+                    break;
+                case ContractEvent.InstallmentReversed e: standing.Remove(AccountFold.InstallmentId(e.On)); break;
+                case ContractEvent.FeeCharged e: standing[e.Fee] = new Noted(e.On, false, e.Tax, e.Amount, Money.Zero); break;
+                case ContractEvent.FeeReversed e: standing.Remove(e.Fee); break;
+                default: break; // Facts are not notes.
+            }
+        }
+
+        return standing;
+    }
+
+    private static Outcome Charged(string id, Noted note, string? cause) => new(
+        note.IsInstallment
+            ? new ContractEvent.InstallmentCharged(note.Tax, note.Amount, note.Plan) { On = note.On }
+            : new ContractEvent.FeeCharged(id, note.Amount, note.Tax) { On = note.On },
+        cause);
+
+    private static Outcome Reversed(string id, Noted note, string? cause) => new(
+        note.IsInstallment
+            ? new ContractEvent.InstallmentReversed(note.Tax, note.Amount, note.Plan) { On = note.On }
+            : new ContractEvent.FeeReversed(id, note.Amount, note.Tax) { On = note.On },
+        cause);
+}

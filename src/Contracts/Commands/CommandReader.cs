@@ -1,0 +1,115 @@
+using System.Text.Json;
+using Contracts.Agreements;
+using NodaTime;
+
+namespace Contracts.Commands;
+
+/// <summary>A command read from a line, with the recording instant it asks for under a simulated clock.</summary>
+public sealed record ReadCommand(Command Command, Instant? At);
+
+/// <summary>
+/// Reads one line of a command file (docs/interface.md). What cannot be read is refused with its field;
+/// nothing is guessed, and a name that no command has is an error rather than ignored.
+/// </summary>
+public static class CommandReader
+{
+    /// <summary>Longer lines are refused before they are parsed.</summary>
+    public const int LongestLine = 64 * 1024;
+
+    private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
+
+    /// <summary>Reads a line; exactly one of the two answers is given.</summary>
+    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line)
+    {
+        if (line.Length > LongestLine)
+        {
+            return (null, new Refusal(RefusalCode.LineTooLong, $"A line has at most {LongestLine} bytes."));
+        }
+
+        try
+        {
+            using var document = JsonDocument.Parse(line, Strict);
+            return (Read(document.RootElement), null);
+        }
+        catch (JsonException fault)
+        {
+            return (null, new Refusal(RefusalCode.MalformedLine, $"Not a JSON object: {Place(fault)}"));
+        }
+        catch (Unreadable unreadable)
+        {
+            return (null, unreadable.Refusal);
+        }
+    }
+
+    private static string Place(JsonException fault) =>
+        fault.BytePositionInLine is { } at ? $"the text breaks off or goes wrong at byte {at + 1}." : "the text cannot be read.";
+
+    private static ReadCommand Read(JsonElement root)
+    {
+        if (root.ValueKind != JsonValueKind.Object)
+        {
+            throw new Unreadable(RefusalCode.MalformedLine, "A line must be one JSON object.");
+        }
+
+        var fields = new Fields(root, "");
+        var name = fields.Text("do");
+        var origin = new CommandOrigin(fields.Text("key"), fields.OptionalText("by"), fields.OptionalText("reason"));
+        var at = fields.OptionalInstant("at");
+        Command command = name switch
+        {
+            "set-tax" => new Command.SetTax(fields.Text("jurisdiction"), TermsReader.TaxEntry(fields)) { Origin = origin },
+            "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
+            _ => new Command.OnContract(Contract(fields), fields.Date("on"), Body(name, fields)) { Origin = origin },
+        };
+        return new ReadCommand(command, at);
+    }
+
+    private static string Contract(Fields fields)
+    {
+        var contract = fields.Text("contract");
+        var fits = contract.Length <= 40;
+        foreach (var letter in contract) { fits = fits && (char.IsAsciiLetterOrDigit(letter) || letter == '-'); }
+        return fits
+            ? contract
+            : throw new Unreadable(RefusalCode.FieldInvalid, "A contract id has 1 to 40 letters, digits or hyphens.", "contract");
+    }
+
+    private static ContractCommand Body(string name, Fields fields) => name switch
+    {
+        "sign" => Sign(fields),
+        "pay" => new ContractCommand.Pay(fields.Amount("amount"), fields.Text("method"), fields.OptionalText("reference")),
+        "reverse-payment" => new ContractCommand.ReversePayment(fields.Text("payment"), fields.Text("code")),
+        "refund" => new ContractCommand.Refund(fields.Amount("amount")),
+        "credit" => new ContractCommand.Credit(fields.Amount("amount")),
+        "elect-plan" => new ContractCommand.ElectPlan(),
+        "cancel-plan" => new ContractCommand.CancelPlan(),
+        "swap" => new ContractCommand.Swap(fields.Text("serial"), fields.Date("returnBy")),
+        "receive-unit" => new ContractCommand.ReceiveUnit(fields.Text("serial")),
+        "exchange" => new ContractCommand.Exchange(
+            TermsReader.Instrument(fields.Object("instrument")), TermsReader.Terms(fields.Object("terms")),
+            TermsReader.Accessories(fields)),
+        "return" => new ContractCommand.Return(fields.OptionalText("condition")),
+        "buy" => new ContractCommand.Buy(fields.Amount("amount"), fields.Text("method"), fields.OptionalText("reference")),
+        "waive" => new ContractCommand.Waive(fields.Text("fee")),
+        "move" => new ContractCommand.Move(fields.Text("state"), fields.Text("jurisdiction")),
+        "report-loss" => new ContractCommand.ReportLoss(fields.OneOf("kind", "lost", "stolen")),
+        "hold" => new ContractCommand.Hold(),
+        "release" => new ContractCommand.Release(),
+        "reinstate" => new ContractCommand.Reinstate(fields.OptionalText("serial")),
+        "step-up" => StepUp(fields),
+        "write-off" => new ContractCommand.WriteOff(fields.Amount("amount")),
+        "recover" => new ContractCommand.Recover(fields.Amount("amount")),
+        _ => throw new Unreadable(RefusalCode.UnknownCommand, $"There is no command '{name}'.", "do"),
+    };
+
+    private static ContractCommand.Sign Sign(Fields fields) => new(
+        fields.Text("household"), TermsReader.Instrument(fields.Object("instrument")),
+        fields.Text("state"), fields.Text("jurisdiction"), fields.Date("startOn"),
+        TermsReader.Terms(fields.Object("terms")), TermsReader.Accessories(fields), fields.OptionalFlag("planElected"));
+
+    private static ContractCommand.StepUp StepUp(Fields fields)
+    {
+        var sale = fields.Object("sale");
+        return new ContractCommand.StepUp(fields.Rate("share"), sale.Text("description"), sale.Amount("price"));
+    }
+}

@@ -1,0 +1,114 @@
+using System.Text;
+using System.Text.Json.Nodes;
+using Contracts.Agreements;
+using Contracts.Commands;
+using Contracts.Disclosures;
+using Contracts.History;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Tests.Support;
+
+/// <summary>
+/// The whole programme without a store: command lines in, histories and accounts out. It keeps what a store keeps
+/// (sequence, recorded instant, keys) and nothing else, so a test reads like a command file.
+/// </summary>
+public sealed class InMemoryShop
+{
+    public static readonly DateTimeZone Zone = DateTimeZoneProviders.Tzdb["America/New_York"];
+
+    private readonly Dictionary<string, ContractHistory> contracts = new(StringComparer.Ordinal);
+    private readonly List<(Instant At, string Jurisdiction, TaxEntry Entry)> taxes = [];
+    private readonly HashSet<string> keys = new(StringComparer.Ordinal);
+    private long sequence;
+
+    /// <summary>Every accepted command, for a reference that folds them its own way.</summary>
+    public List<(JsonObject Command, Instant At, long Sequence)> Accepted { get; } = [];
+
+    public IEnumerable<string> Contracts => contracts.Keys.Order(StringComparer.Ordinal);
+
+    /// <summary>Applies a line recorded at its own `at`, or refuses it. A repeated key changes nothing.</summary>
+    public Refusal? Apply(string line)
+    {
+        var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(line));
+        if (read is null) { return refusal; }
+        var at = read.At ?? throw new InvalidOperationException("A line in a test says when it is recorded.");
+        if (keys.Contains(read.Command.Origin.Key)) { return null; }
+        refusal = read.Command switch
+        {
+            Command.SetTax tax => SetTax(tax, at),
+            Command.Bill bill => Bill(bill, at),
+            Command.OnContract on => Decide(on, at),
+            _ => throw new InvalidOperationException("No such command."),
+        };
+        if (refusal is not null) { return refusal; }
+        keys.Add(read.Command.Origin.Key);
+        Accepted.Add(((JsonObject)JsonNode.Parse(line)!, at, sequence));
+        return null;
+    }
+
+    public ContractHistory History(string contract) =>
+        contracts.GetValueOrDefault(contract, ContractHistory.Unsigned(contract));
+
+    public Account? Account(string contract, LocalDate on, Instant? known = null)
+    {
+        var moment = known ?? Instant.MaxValue;
+        var state = AccountFold.At(History(contract).AsKnownAt(moment), RatesAt(moment), on);
+        return state is null ? null : global::Contracts.Disclosures.Account.Of(state, moment);
+    }
+
+    public TaxRates RatesAt(Instant known)
+    {
+        var rates = TaxRates.None;
+        foreach (var (at, jurisdiction, entry) in taxes)
+        {
+            if (at <= known) { rates = rates.With(jurisdiction, entry); }
+        }
+
+        return rates;
+    }
+
+    private Refusal? SetTax(Command.SetTax tax, Instant at)
+    {
+        if (RatesAt(at).Knows(tax.Jurisdiction) && tax.Entry.From <= DayOf(at))
+        {
+            return new Refusal(RefusalCode.RateInUse, "The rate is in use.", "from");
+        }
+
+        sequence++;
+        taxes.Add((at, tax.Jurisdiction, tax.Entry));
+        return null;
+    }
+
+    private Refusal? Bill(Command.Bill bill, Instant at)
+    {
+        foreach (var contract in contracts.Keys.ToList())
+        {
+            Record(contract, at, bill.Origin, ContractDecider.Bill(contracts[contract], Context(at), bill.Through));
+        }
+
+        return null;
+    }
+
+    private Refusal? Decide(Command.OnContract command, Instant at)
+    {
+        var decision = ContractDecider.Decide(
+            History(command.Contract), Context(at), command.Origin, command.On, command.Body);
+        if (decision is Decision.Refused refused) { return refused.Refusal; }
+        Record(command.Contract, at, command.Origin, ((Decision.Accepted)decision).Outcomes);
+        return null;
+    }
+
+    private void Record(string contract, Instant at, CommandOrigin origin, IReadOnlyList<Outcome> outcomes)
+    {
+        foreach (var outcome in outcomes)
+        {
+            contracts[contract] = History(contract).Evolve(new Recorded(
+                outcome.Event, ++sequence, at, origin.Key, origin.By, origin.Reason, outcome.Cause));
+        }
+    }
+
+    private DecisionContext Context(Instant at) => new(RatesAt(at), DayOf(at));
+
+    private static LocalDate DayOf(Instant at) => at.InZone(Zone).Date;
+}
