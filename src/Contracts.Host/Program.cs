@@ -1,1 +1,5 @@
-Console.Error.WriteLine("usage: contracts");return 2;
+using System.CommandLine;
+using Contracts.Host.Terminal;
+
+return await ContractsCommand.Root().Parse(args).InvokeAsync(
+    new InvocationConfiguration { EnableDefaultExceptionHandler = false }).ConfigureAwait(false);

@@ -1,0 +1,66 @@
+using System.CommandLine;
+using System.Text.Json;
+using Contracts.Host.Reconstruct;
+using Contracts.Host.Terminal;
+
+namespace Contracts.Host.Counter;
+
+/// <summary>`contracts load`: applies command files, line by line.</summary>
+public static class LoadCommand
+{
+    public static Command Build()
+    {
+        var files = new Argument<string[]>("file")
+        {
+            Description = "Command files in JSON Lines; - reads standard input.",
+            Arity = ArgumentArity.OneOrMore,
+        };
+        var stopOnRefusal = new Option<bool>("--stop-on-refusal") { Description = "Stop at the first refused line; what came before stays." };
+        var command = new Command("load", "Apply command files. A line already applied changes nothing; a refused line is named and left out.")
+        {
+            files, CommonOptions.SimulatedClock, stopOnRefusal,
+        };
+        command.SetAction((parse, stop) =>
+        {
+            var simulated = parse.GetValue(CommonOptions.SimulatedClock);
+            return Session.RunAsync(
+                parse, simulated,
+                async session =>
+                {
+                    var loader = new FileLoader(session.Store, parse.GetValue(stopOnRefusal), Progress.ToStandardError());
+                    foreach (var file in parse.GetRequiredValue(files))
+                    {
+                        if (!await loader.LoadAsync(file, stop).ConfigureAwait(false)) { break; }
+                    }
+
+                    Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, loader.Summary)));
+                    return loader.Summary.Refused.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;
+                },
+                stop);
+        });
+        return command;
+    }
+
+    private static void Write(Utf8JsonWriter json, LoadSummary summary)
+    {
+        json.WriteStartObject();
+        json.WriteNumber("applied", summary.Applied);
+        json.WriteNumber("already", summary.Already);
+        json.WriteStartArray("refused");
+        foreach (var line in summary.Refused)
+        {
+            json.WriteStartObject();
+            json.WriteString("file", line.File);
+            json.WriteNumber("line", line.Line);
+            json.WriteString("code", line.Refusal.Slug);
+            json.WriteString("detail", line.Refusal.Detail);
+            if (line.Refusal.Field is { } field) { json.WriteString("field", field); }
+            if (line.Refusal.RightFigure is { } figure) { json.WriteString("rightFigure", figure); }
+            if (line.Refusal.Citation is { } citation) { json.WriteString("citation", citation); }
+            json.WriteEndObject();
+        }
+
+        json.WriteEndArray();
+        json.WriteEndObject();
+    }
+}

@@ -1,0 +1,72 @@
+using System.Diagnostics;
+using Contracts.Agreements;
+using Contracts.History;
+using Contracts.Store;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Host.Reconstruct;
+
+/// <summary>One event in trade words, with the money it moved and whether the present view has overtaken it.</summary>
+public sealed record HistoryLine(Recorded Entry, string Name, string What, Money? Money, bool Overtaken)
+{
+    public static IReadOnlyList<HistoryLine> Of(ContractHistory history, TaxRates rates)
+    {
+        var last = history.Facts.Max(fact => fact.Event.On);
+        var state = AccountFold.At(history, rates, last);
+        return [.. history.Entries.Select(entry => new HistoryLine(
+            entry, EventNames.Of(entry.Event), Say(entry.Event), Effect(entry.Event), state?.IsOvertaken(entry.Sequence) ?? false))];
+    }
+
+    /// <summary>The amount an event is about, signed as the family sees it: what comes in or is owed more is positive.</summary>
+    private static Money? Effect(ContractEvent fact) => fact switch
+    {
+        ContractEvent.PaymentReceived e => e.Amount,
+        ContractEvent.BoughtEarly e => e.Amount,
+        ContractEvent.RefundIssued e => Contracts.Money.Zero - e.Amount,
+        ContractEvent.CreditGiven e => e.Amount,
+        ContractEvent.LossReported e => e.Charge,
+        ContractEvent.SteppedUp e => e.Credit,
+        ContractEvent.WrittenOff e => e.Amount,
+        ContractEvent.Recovered e => e.Amount,
+        ContractEvent.InstallmentCharged e => e.Tax + e.Rent + e.Plan,
+        ContractEvent.InstallmentReversed e => Contracts.Money.Zero - (e.Tax + e.Rent + e.Plan),
+        ContractEvent.FeeCharged e => e.Amount + e.Tax,
+        ContractEvent.FeeReversed e => Contracts.Money.Zero - (e.Amount + e.Tax),
+        _ => null,
+    };
+
+    public static string Say(ContractEvent fact) => fact switch
+    {
+        ContractEvent.Signed e => $"signed for {e.Instrument.Kind} {e.Instrument.Serial}, starting {Iso(e.StartOn)}",
+        ContractEvent.PaymentReceived e => $"payment received by {e.Method}",
+        ContractEvent.PaymentReversed e => $"payment {e.Payment} reversed ({e.Code})",
+        ContractEvent.RefundIssued => "refund issued",
+        ContractEvent.CreditGiven => "goodwill credit given",
+        ContractEvent.PlanElected => "protection plan elected",
+        ContractEvent.PlanCancelled => "protection plan cancelled",
+        ContractEvent.InstrumentSwapped e =>
+            $"{e.Outgoing} swapped for {e.Serial}; {e.UnreturnedFee} if it is not back by {Iso(e.ReturnBy)}",
+        ContractEvent.UnitReceived e => $"{e.Serial} received back",
+        ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}",
+        ContractEvent.Returned => "instrument returned",
+        ContractEvent.BoughtEarly e => $"bought early for {e.Price} and tax {e.Tax}, price by {e.Basis}",
+        ContractEvent.FeeWaived e => $"fee {e.Fee} waived",
+        ContractEvent.Moved e => $"moved to {e.State}, {e.Jurisdiction}",
+        ContractEvent.LossReported e => $"instrument {e.Kind}",
+        ContractEvent.Held => "put on hold",
+        ContractEvent.Released => "released from hold",
+        ContractEvent.Reinstated => "reinstated",
+        ContractEvent.SteppedUp e => $"stepped up to {e.Description}",
+        ContractEvent.WrittenOff => "written off in the books",
+        ContractEvent.Recovered => "recovered in the books",
+        ContractEvent.InstallmentCharged e => $"installment: rent {e.Rent}, plan {e.Plan}, tax {e.Tax}",
+        ContractEvent.InstallmentReversed => "installment reversed",
+        ContractEvent.FeeCharged e => $"fee {e.Fee}",
+        ContractEvent.FeeReversed e => $"fee {e.Fee} reversed",
+        ContractEvent.OwnershipTransferred e => $"ownership passed ({e.Basis})",
+        _ => throw new UnreachableException($"No words for {fact.GetType().Name}."),
+    };
+
+    private static string Iso(LocalDate date) => NodaTime.Text.LocalDatePattern.Iso.Format(date);
+}

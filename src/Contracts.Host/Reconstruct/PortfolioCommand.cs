@@ -1,0 +1,44 @@
+using System.CommandLine;
+using Contracts.Disclosures;
+using Contracts.History;
+using Contracts.Host.Terminal;
+using NodaTime;
+
+namespace Contracts.Host.Reconstruct;
+
+/// <summary>`contracts portfolio`: the totals over all accounts of a view.</summary>
+public static class PortfolioCommand
+{
+    public static Command Build()
+    {
+        var on = CommonOptions.On();
+        var known = CommonOptions.Known();
+        var command = new Command("portfolio", "The totals over all accounts as of a day, as known at a moment.") { on, known };
+        command.SetAction((parse, stop) => Session.RunAsync(
+            parse, simulatedClock: false,
+            async session =>
+            {
+                var view = await session.ViewAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false);
+                AccountPrinter.Print(await SumAsync(session, view.On, view.Known, stop).ConfigureAwait(false), session.Format);
+                return ExitCodes.Done;
+            },
+            stop));
+        return command;
+    }
+
+    public static async Task<Portfolio> SumAsync(Session session, LocalDate on, Instant known, CancellationToken stop)
+    {
+        var rates = await session.Store.Reader.RatesAsync(known, stop).ConfigureAwait(false);
+        var portfolio = new Portfolio(on, known);
+        var accounts = session.Store.Reader.MapHistoriesAsync(
+            known,
+            history => AccountFold.At(history, rates, on) is { } state ? Account.Of(state, known) : null,
+            stop);
+        await foreach (var account in accounts.ConfigureAwait(false))
+        {
+            if (account is not null) { portfolio.Add(account); }
+        }
+
+        return portfolio;
+    }
+}

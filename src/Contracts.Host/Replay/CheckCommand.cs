@@ -1,0 +1,66 @@
+using System.CommandLine;
+using System.Text.Json;
+using Contracts.Host.Reconstruct;
+using Contracts.Host.Terminal;
+
+namespace Contracts.Host.Replay;
+
+/// <summary>`contracts check`: the self-check of invariants and read models.</summary>
+public static class CheckCommand
+{
+    public static Command Build()
+    {
+        var command = new Command("check", "Check every history, invariant and read model; exit 3 when something does not hold.");
+        command.SetAction((parse, stop) => Session.RunAsync(
+            parse, simulatedClock: false,
+            async session =>
+            {
+                var report = await StoreCheck.RunAsync(session.Store, stop).ConfigureAwait(false);
+                foreach (var difference in await session.Store.Placements.DifferencesAsync(stop).ConfigureAwait(false))
+                {
+                    report.Faults.Add(new Fault("read-model-differs", difference.Contract, null, "placements", difference.Detail));
+                }
+
+                Print(report, session.Format);
+                return report.Ok ? ExitCodes.Done : ExitCodes.Failed;
+            },
+            stop));
+        return command;
+    }
+
+    private static void Print(CheckReport report, OutputFormat format)
+    {
+        if (format != OutputFormat.Table)
+        {
+            Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, report)));
+            return;
+        }
+
+        foreach (var (what, count) in report.Checked) { Console.Out.WriteLine($"{count,12:N0} {what} checked"); }
+        foreach (var fault in report.Faults) { Console.Out.WriteLine($"FAULT {fault.Kind}: {fault.Stream} {fault.Field}: {fault.Detail}"); }
+        Console.Out.WriteLine(report.Ok ? "everything holds" : $"{report.Faults.Count:N0} faults");
+    }
+
+    private static void Write(Utf8JsonWriter json, CheckReport report)
+    {
+        json.WriteStartObject();
+        json.WriteBoolean("ok", report.Ok);
+        json.WriteStartObject("checked");
+        foreach (var (what, count) in report.Checked) { json.WriteNumber(what, count); }
+        json.WriteEndObject();
+        json.WriteStartArray("faults");
+        foreach (var fault in report.Faults)
+        {
+            json.WriteStartObject();
+            json.WriteString("kind", fault.Kind);
+            json.WriteString("stream", fault.Stream);
+            if (fault.Version is { } version) { json.WriteNumber("version", version); } else { json.WriteNull("version"); }
+            json.WriteString("field", fault.Field);
+            json.WriteString("detail", fault.Detail);
+            json.WriteEndObject();
+        }
+
+        json.WriteEndArray();
+        json.WriteEndObject();
+    }
+}

@@ -1,0 +1,96 @@
+using System.CommandLine;
+using System.CommandLine.Parsing;
+using Contracts.Store;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Contracts.Host.Terminal;
+
+/// <summary>How figures are printed.</summary>
+public enum OutputFormat
+{
+    Table,
+    Json,
+    Jsonl,
+    Csv,
+}
+
+/// <summary>The options that several commands share. Each is made once, so that help says the same everywhere.</summary>
+public static class CommonOptions
+{
+    public static readonly DateTimeZone DefaultZone = DateTimeZoneProviders.Tzdb["America/New_York"];
+
+    public static readonly Option<string?> Database = new("--database")
+    {
+        Description = "An Npgsql connection string; else CONTRACTS_DATABASE; else the embedded PostgreSQL.",
+        Recursive = true,
+    };
+
+    public static readonly Option<string?> Data = new("--data")
+    {
+        Description = "The folder of the embedded PostgreSQL; else CONTRACTS_DATA; else the user's data folder.",
+        Recursive = true,
+    };
+
+    public static readonly Option<string?> Format = new("--format")
+    {
+        Description = "table, json, jsonl or csv; a terminal gets a table, a pipe gets json.",
+        Recursive = true,
+    };
+
+    public static readonly Option<bool> SimulatedClock = new("--simulated-clock")
+    {
+        Description = "Take the recording instant from each line's `at`. For tests and the demo; a real store refuses it.",
+    };
+
+    /// <summary>The day asked about; a fresh option for each command, since defaults differ.</summary>
+    public static Option<LocalDate?> On(string name = "--on") => new(name)
+    {
+        Description = "The day the figures are about, such as 2026-12-31; today when left out.",
+        CustomParser = ReadDate,
+    };
+
+    public static Option<KnownMoment?> Known(string name = "--known") => new(name)
+    {
+        Description = "Up to which moment we look at what was recorded: an instant, or a day for its end; now when left out.",
+        CustomParser = ReadMoment,
+    };
+
+    public static OutputFormat? ParseFormat(string? text) => text switch
+    {
+        "table" => OutputFormat.Table,
+        "json" => OutputFormat.Json,
+        "jsonl" => OutputFormat.Jsonl,
+        "csv" => OutputFormat.Csv,
+        null => Console.IsOutputRedirected ? OutputFormat.Json : OutputFormat.Table,
+        _ => null,
+    };
+
+    private static LocalDate? ReadDate(ArgumentResult result)
+    {
+        var parsed = LocalDatePattern.Iso.Parse(result.Tokens[0].Value);
+        if (parsed.Success && parsed.Value.Year is >= 1900 and <= 2200) { return parsed.Value; }
+        result.AddError($"'{result.Tokens[0].Value}' is not a date such as 2026-12-31.");
+        return null;
+    }
+
+    private static KnownMoment? ReadMoment(ArgumentResult result)
+    {
+        var text = result.Tokens[0].Value;
+        var instant = InstantPattern.ExtendedIso.Parse(text);
+        if (instant.Success) { return new KnownMoment(instant.Value, null); }
+        var withOffset = OffsetDateTimePattern.ExtendedIso.Parse(text);
+        if (withOffset.Success) { return new KnownMoment(withOffset.Value.ToInstant(), null); }
+        var day = LocalDatePattern.Iso.Parse(text);
+        if (day.Success) { return new KnownMoment(null, day.Value); }
+        result.AddError($"'{text}' is neither an instant such as 2026-12-07T15:00:00Z nor a day such as 2026-12-07.");
+        return null;
+    }
+}
+
+/// <summary>A knowledge moment as typed: an instant, or a day that stands for its last moment in the shop's zone.</summary>
+public sealed record KnownMoment(Instant? At, LocalDate? Day)
+{
+    public Instant In(DateTimeZone zone) =>
+        At ?? (Day!.Value.PlusDays(1).AtStartOfDayInZone(zone).ToInstant() - Duration.FromMilliseconds(1));
+}

@@ -1,0 +1,46 @@
+using System.CommandLine;
+using System.CommandLine.Completions;
+using Contracts.Host.Counter;
+using Contracts.Host.Reconstruct;
+using Contracts.Host.Replay;
+using Contracts.Host.Running;
+using Contracts.Host.Story;
+
+namespace Contracts.Host.Terminal;
+
+/// <summary>The executable `contracts`: every command, in the order a newcomer meets them.</summary>
+public static class ContractsCommand
+{
+    public static RootCommand Root()
+    {
+        var root = new RootCommand(
+            """
+            Says exactly where every rent-to-own contract stands, on any day, as known at any moment, and proves it.
+
+              contracts demo                                      an invented school year, told in the terminal
+              contracts load commands.jsonl                       apply a command file
+              contracts account C-1042 --on 2026-12-07            one account as of a day
+              contracts account C-1042 --on 2026-12-07 --known 2026-12-07   the same, as known then
+
+            Rent-to-own disclosure rules vary by state. Not legal, tax or accounting advice; ask local counsel.
+            """)
+        {
+            DemoCommand.Build(),
+            LoadCommand.Build(),
+            BillCommand.Build(),
+            AccountCommand.Build(),
+            AccountsCommand.Build(),
+            PortfolioCommand.Build(),
+            HistoryCommand.Build(),
+            CheckCommand.Build(),
+            RebuildCommand.Build(),
+            DatabaseCommand.Build(),
+            StopCommand.Build(),
+        };
+        root.Options.Add(CommonOptions.Database);
+        root.Options.Add(CommonOptions.Data);
+        root.Options.Add(CommonOptions.Format);
+        root.Directives.Add(new SuggestDirective());
+        return root;
+    }
+}

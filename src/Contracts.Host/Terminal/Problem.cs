@@ -1,0 +1,45 @@
+using System.Text;
+using System.Text.Json;
+using Contracts.Agreements;
+
+namespace Contracts.Host.Terminal;
+
+/// <summary>A refusal as an RFC 9457 problem, the same on the command line and over HTTP.</summary>
+public static class Problem
+{
+    public static string Json(Refusal refusal)
+    {
+        using var buffer = new MemoryStream();
+        using (var json = new Utf8JsonWriter(buffer)) { Write(json, refusal); }
+        return Encoding.UTF8.GetString(buffer.ToArray());
+    }
+
+    public static void Write(Utf8JsonWriter json, Refusal refusal)
+    {
+        json.WriteStartObject();
+        json.WriteString("type", $"urn:contracts:refusal:{refusal.Slug}");
+        json.WriteString("title", refusal.Slug.Replace('-', ' '));
+        json.WriteNumber("status", Status(refusal.Code));
+        json.WriteString("detail", refusal.Detail);
+        json.WriteString("code", refusal.Slug);
+        json.WriteNumber("number", (int)refusal.Code);
+        Optional(json, "field", refusal.Field);
+        Optional(json, "rightFigure", refusal.RightFigure);
+        Optional(json, "citation", refusal.Citation);
+        json.WriteEndObject();
+    }
+
+    /// <summary>400 cannot be read, 404 not there, 409 another state stands in the way, 422 a rule forbids it.</summary>
+    public static int Status(RefusalCode code) => code switch
+    {
+        RefusalCode.ContractUnknown => 404,
+        RefusalCode.ContractAlreadySigned or RefusalCode.InstrumentOnOpenContract or RefusalCode.LaterEvent
+            or RefusalCode.StatusForbids or RefusalCode.AtGoesBack => 409,
+        _ => (int)code < 20 ? 400 : 422,
+    };
+
+    private static void Optional(Utf8JsonWriter json, string name, string? value)
+    {
+        if (value is not null) { json.WriteString(name, value); }
+    }
+}

@@ -1,0 +1,933 @@
+using System.Globalization;
+using System.Text.Json.Nodes;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Contracts.Tests.Reference;
+
+/// <summary>
+/// The naive second fold, written from the rules text alone and without a look at the engine. It walks the calendar day by day
+/// from the signing to the day asked for, keeps plain lists, and starts from nothing for every question. It is slow on purpose:
+/// its only task is to disagree with the engine when one of the two has read the rules wrongly.
+/// </summary>
+public static class NaiveReference
+{
+    /// <summary>
+    /// One account at the end of <paramref name="on"/> as known at <paramref name="known"/>, or null when it was not signed by
+    /// then or the signing was not yet known. The zone is part of the question but no figure depends on it: every date is
+    /// already a calendar date of the shop.
+    /// </summary>
+    public static JsonObject? Account(
+        IReadOnlyList<AcceptedCommand> all, string contract, LocalDate on, Instant known, DateTimeZone zone)
+    {
+        ArgumentNullException.ThrowIfNull(all);
+        ArgumentNullException.ThrowIfNull(zone);
+
+        var view = all.Where(c => c.RecordedAt <= known).Select(c => new Cmd(c.Command, c.Sequence))
+            .Where(c => c.Do == "set-tax" || c.Contract == contract).OrderBy(c => c.Seq).ToList();
+
+        // Some figures are settled once and for all when a command is recorded: what the account looked like on the command's
+        // own date, judged by nothing but the commands recorded before it.
+        var settled = new Dictionary<long, Settled>();
+        foreach (var c in view.Where(c => c.Do is "buy" or "swap" or "report-loss"))
+        {
+            var before = NaiveFold.Run(view.Where(e => e.Seq < c.Seq).ToList(), c.On, settled);
+            if (before is not null)
+            {
+                var (price, _, tax) = before.EarlyPurchase();
+                settled[c.Seq] = new Settled(price, tax);
+            }
+        }
+
+        return NaiveFold.Run(view, on, settled)?.ToJson(contract);
+    }
+}
+
+/// <summary>What was fixed when a buy, a swap or a loss report was recorded.</summary>
+file sealed record Settled(decimal Price, decimal Tax);
+
+/// <summary>A command with the few fields every step needs.</summary>
+file sealed class Cmd(JsonObject json, long seq)
+{
+    public JsonObject Json { get; } = json;
+
+    public long Seq { get; } = seq;
+
+    public string Do { get; } = (string?)json["do"] ?? "";
+
+    public string Key { get; } = (string?)json["key"] ?? "";
+
+    public string? Contract { get; } = (string?)json["contract"];
+
+    public LocalDate On => Date("on");
+
+    public string Text(string field) => (string?)Json[field] ?? "";
+
+    public decimal Amount(string field) => Read.Number(Json[field]) ?? 0m;
+
+    public LocalDate Date(string field) => LocalDatePattern.Iso.Parse(Text(field)).GetValueOrThrow();
+}
+
+/// <summary>Small readers and the one rounding there is.</summary>
+file static class Read
+{
+    public static decimal? Number(JsonNode? node) =>
+        node is null ? null : decimal.Parse(node.ToString(), NumberStyles.Float, CultureInfo.InvariantCulture);
+
+    public static bool Flag(JsonNode? node, bool otherwise) => node is null ? otherwise : (bool)node;
+
+    public static decimal Round(decimal x) => Math.Round(x, 2, MidpointRounding.AwayFromZero);
+
+    public static string Money(decimal x) => x.ToString("0.00", CultureInfo.InvariantCulture);
+
+    public static string Iso(LocalDate d) => LocalDatePattern.Iso.Format(d);
+}
+
+/// <summary>One set of terms, as signed or as agreed at an exchange.</summary>
+file sealed class Terms
+{
+    public Terms(JsonNode? json)
+    {
+        CashPrice = Read.Number(json?["cashPrice"]) ?? 0m;
+        PurchasePrice = Read.Number(json?["purchasePrice"]) ?? 0m;
+        IntroMonths = (int)(Read.Number(json?["introductory"]?["months"]) ?? 0m);
+        IntroPayment = Read.Number(json?["introductory"]?["payment"]) ?? 0m;
+        MonthlyRent = Read.Number(json?["monthlyRent"]) ?? 0m;
+        CreditShare = Read.Number(json?["creditShare"]) ?? 1m;
+        foreach (var tier in json?["earlyPurchase"]?.AsArray() ?? [])
+        {
+            Tiers.Add(((int?)Read.Number(tier?["throughMonth"]), Read.Number(tier?["discount"]) ?? 0m));
+        }
+
+        PlanMonthly = Read.Number(json?["plan"]?["monthly"]) ?? 0m;
+        PlanInIntro = Read.Flag(json?["plan"]?["chargedInIntroductory"], false);
+        LateFee = Read.Number(json?["lateFee"]?["amount"]) ?? 0m;
+        GraceDays = (int)(Read.Number(json?["lateFee"]?["graceDays"]) ?? 0m);
+        ReturnedPaymentFee = Read.Number(json?["returnedPaymentFee"]) ?? 0m;
+    }
+
+    public decimal CashPrice { get; }
+
+    public decimal PurchasePrice { get; }
+
+    public int IntroMonths { get; }
+
+    public decimal IntroPayment { get; }
+
+    public decimal MonthlyRent { get; }
+
+    public decimal CreditShare { get; }
+
+    public List<(int? ThroughMonth, decimal Discount)> Tiers { get; } = [];
+
+    public decimal PlanMonthly { get; }
+
+    public bool PlanInIntro { get; }
+
+    public decimal LateFee { get; }
+
+    public int GraceDays { get; }
+
+    public decimal ReturnedPaymentFee { get; }
+
+    public decimal RentToOwn => Read.Round(PurchasePrice / CreditShare);
+
+    /// <summary>How many installments this much rent makes, when an introductory one still leads them or not.</summary>
+    public int Count(decimal rent, bool withIntro)
+    {
+        var count = 0;
+        if (withIntro && rent > 0m)
+        {
+            count++;
+            rent -= Math.Min(IntroPayment, rent);
+        }
+
+        while (rent > 0m)
+        {
+            count++;
+            rent -= NextRent(rent);
+        }
+
+        return count;
+    }
+
+    public decimal NextRent(decimal left) => MonthlyRent > 0m ? Math.Min(MonthlyRent, left) : left;
+}
+
+/// <summary>Money that came from one source and what is still waiting of it.</summary>
+file sealed class Lot(LocalDate on, long seq, string key, bool goodwill, decimal amount)
+{
+    public LocalDate On { get; } = on;
+
+    public long Seq { get; } = seq;
+
+    public string Key { get; } = key;
+
+    public bool Goodwill { get; } = goodwill;
+
+    public decimal Waiting { get; set; } = amount;
+
+    public decimal Refunded { get; set; }
+}
+
+/// <summary>One charge part and which lots paid how much of it.</summary>
+file sealed class Item
+{
+    public required int Group { get; init; }
+
+    public required LocalDate DueOn { get; init; }
+
+    public int Rank { get; init; }
+
+    public long Seq { get; init; }
+
+    public int PartRank { get; init; }
+
+    public required string Kind { get; init; }
+
+    public required string Part { get; init; }
+
+    public string? FeeId { get; init; }
+
+    public required decimal Charged { get; init; }
+
+    public Terms? Under { get; init; }
+
+    public List<(Lot Lot, decimal Amount)> PaidBy { get; } = [];
+
+    public decimal Open => Charged - PaidBy.Sum(p => p.Amount);
+
+    public decimal MoneyPaid => PaidBy.Where(p => !p.Lot.Goodwill).Sum(p => p.Amount);
+
+    public bool TakesGoodwill =>
+        Kind is not ("loss" or "purchase" or "refund-to-recover") && Part != "rent";
+}
+
+/// <summary>An installment that fell due.</summary>
+file sealed record Installment(LocalDate DueOn, Terms Terms, List<Item> Parts, int Number);
+
+/// <summary>A swap whose outgoing unit is expected back.</summary>
+file sealed record AwaitedUnit(Cmd Swap, string Serial, LocalDate ReturnBy, decimal Fee);
+
+/// <summary>The account while it is walked through the days.</summary>
+file sealed class NaiveFold
+{
+    private const int InstallmentGroup = 0;
+    private const int AccessoryGroup = 1;
+    private const int FeeGroup = 2;
+    private const int RecoverGroup = 3;
+    private const int PurchaseGroup = 4;
+
+    private readonly List<Cmd> view;
+    private readonly Dictionary<long, Settled> settled;
+    private readonly LocalDate anchor;
+    private readonly List<Item> items = [];
+    private readonly List<Lot> lots = [];
+    private readonly List<Installment> installments = [];
+    private readonly List<Terms> allTerms = [];
+    private readonly List<AwaitedUnit> awaited = [];
+
+    private LocalDate today;
+    private string status = "signed";
+    private bool writtenOff;
+    private Terms terms;
+    private string kind;
+    private string serial;
+    private string state;
+    private string jurisdiction;
+    private bool planElected;
+
+    private decimal rentLeft;
+    private bool introAhead;
+    private int nextSlot;
+    private int lastSlot;
+    private int shift;
+
+    private decimal carriedOff;
+    private decimal carriedEquity;
+    private string? boughtBy;
+    private Item? loss;
+
+    private NaiveFold(List<Cmd> view, Cmd sign, Dictionary<long, Settled> settled)
+    {
+        this.view = view;
+        this.settled = settled;
+        today = sign.On;
+        anchor = sign.Date("startOn");
+        terms = new Terms(sign.Json["terms"]);
+        allTerms.Add(terms);
+        kind = (string?)sign.Json["instrument"]?["kind"] ?? "";
+        serial = (string?)sign.Json["instrument"]?["serial"] ?? "";
+        state = sign.Text("state");
+        jurisdiction = sign.Text("jurisdiction");
+        planElected = Read.Flag(sign.Json["planElected"], false);
+        rentLeft = terms.RentToOwn;
+        introAhead = terms.IntroMonths > 0;
+        ChargeAccessories(sign);
+    }
+
+    /// <summary>Walks from the signing to the end of the given day; null when there is no signing by then.</summary>
+    public static NaiveFold? Run(List<Cmd> view, LocalDate until, Dictionary<long, Settled> settled)
+    {
+        var sign = view.FirstOrDefault(c => c.Do == "sign");
+        if (sign is null || sign.On > until)
+        {
+            return null;
+        }
+
+        var fold = new NaiveFold(view, sign, settled);
+        var byDay = view.Where(c => c.Do is not ("sign" or "set-tax" or "bill")).OrderBy(c => c.Seq).ToLookup(c => c.On);
+        for (var day = sign.On; day <= until; day = day.PlusDays(1))
+        {
+            fold.Day(day, byDay[day].ToList());
+        }
+
+        return fold;
+    }
+
+    private void Day(LocalDate day, List<Cmd> commands)
+    {
+        today = day;
+        if (status == "signed" && day >= anchor)
+        {
+            status = "active";
+        }
+
+        // What the end of the day will say about plan and place decides over the whole day.
+        var planTonight = planElected;
+        var placeTonight = jurisdiction;
+        foreach (var c in commands)
+        {
+            planTonight = c.Do switch { "elect-plan" => true, "cancel-plan" => false, _ => planTonight };
+            placeTonight = c.Do == "move" ? c.Text("jurisdiction") : placeTonight;
+        }
+
+        var (runs, resumes) = LookAhead(commands);
+        if (resumes)
+        {
+            Resume();
+        }
+
+        // 1. the installment
+        if (runs && rentLeft > 0m && Due(nextSlot) == day)
+        {
+            ChargeInstallment(planTonight, placeTonight);
+        }
+
+        // 2. late fees, then fees for units that did not come back
+        if (runs)
+        {
+            foreach (var i in installments.Where(i => i.DueOn.PlusDays(i.Terms.GraceDays + 1) == day).ToList())
+            {
+                if (i.Parts.Any(p => p.Open > 0m))
+                {
+                    ChargeFee("late", "late:" + Read.Iso(i.DueOn), i.Terms.LateFee, 0, i.Number, placeTonight);
+                }
+            }
+        }
+
+        foreach (var a in awaited.Where(a => a.ReturnBy.PlusDays(1) == day).ToList())
+        {
+            ChargeUnreturned(a, placeTonight);
+        }
+
+        // 3. waiting money
+        Apply();
+
+        // 4. the commands
+        foreach (var c in commands)
+        {
+            Command(c, placeTonight);
+            Apply();
+        }
+    }
+
+    /// <summary>
+    /// Reads the day's commands ahead, statuses only: does the contract run today, in the sense that its installment falls due
+    /// and a late fee may arise, and does it take up again after an interruption?
+    /// </summary>
+    private (bool Runs, bool Resumes) LookAhead(List<Cmd> commands)
+    {
+        var s = status;
+        var bought = boughtBy;
+        var runs = s == "active";
+        var resumes = false;
+        foreach (var c in commands)
+        {
+            if (c.Do == "reverse-payment" && s == "owned" && bought == c.Text("payment"))
+            {
+                s = today < anchor ? "signed" : "active";
+                bought = null;
+                runs = s == "active";
+                resumes = true;
+                continue;
+            }
+
+            if (!Allowed(c.Do, s))
+            {
+                continue;
+            }
+
+            switch (c.Do)
+            {
+                case "return":
+                    s = today < anchor ? "cancelled" : "returned";
+                    runs = false;
+                    break;
+                case "hold":
+                    s = "on-hold";
+                    runs = false;
+                    break;
+                case "step-up":
+                    s = "stepped-up";
+                    runs = false;
+                    break;
+                case "release":
+                case "reinstate":
+                    s = "active";
+                    runs = true;
+                    resumes = true;
+                    break;
+                case "buy":
+                    s = "owned";
+                    bought = c.Key;
+                    break;
+                case "report-loss":
+                    s = "lost";
+                    break;
+                default:
+                    break;
+            }
+        }
+
+        return (runs, resumes);
+    }
+
+    private static bool Allowed(string what, string s) => what switch
+    {
+        "return" => s is "signed" or "active" or "on-hold" or "lost",
+        "hold" or "exchange" or "step-up" => s is "active",
+        "release" => s is "on-hold",
+        "swap" => s is "active" or "on-hold",
+        "buy" or "report-loss" => s is "signed" or "active" or "on-hold",
+        "reinstate" => s is "returned",
+        _ => true,
+    };
+
+    private void Command(Cmd c, string placeTonight)
+    {
+        // Money counts whatever became of the command that brought it.
+        if (c.Do is "pay" or "buy" or "credit")
+        {
+            lots.Add(new Lot(today, c.Seq, c.Key, c.Do == "credit", c.Amount("amount")));
+        }
+
+        if (!Allowed(c.Do, status))
+        {
+            return;
+        }
+
+        switch (c.Do)
+        {
+            case "reverse-payment":
+                ReversePayment(c, placeTonight);
+                break;
+            case "refund":
+                Refund(c);
+                break;
+            case "elect-plan":
+                planElected = true;
+                break;
+            case "cancel-plan":
+                planElected = false;
+                break;
+            case "move":
+                state = c.Text("state");
+                jurisdiction = c.Text("jurisdiction");
+                break;
+            case "swap":
+                Swap(c, placeTonight);
+                break;
+            case "receive-unit":
+                foreach (var a in awaited.Where(a => a.Serial == c.Text("serial")).ToList())
+                {
+                    TakeBack("unreturned:" + a.Swap.Key);
+                }
+
+                break;
+            case "exchange":
+                Exchange(c);
+                break;
+            case "return":
+                if (status == "lost" && loss is not null)
+                {
+                    TakeBack(loss.FeeId!);
+                    loss = null;
+                }
+
+                status = today < anchor ? "cancelled" : "returned";
+                break;
+            case "buy":
+                status = "owned";
+                boughtBy = c.Key;
+                Add(PurchaseGroup, "purchase", "tax", settled[c.Seq].Tax, c.Seq, 0);
+                Add(PurchaseGroup, "purchase", "price", settled[c.Seq].Price, c.Seq, 1);
+                break;
+            case "report-loss":
+                status = "lost";
+                loss = null;
+                if (!Waived("loss:" + c.Key))
+                {
+                    loss = new Item
+                    {
+                        Group = FeeGroup, DueOn = today, Rank = 2, Seq = c.Seq, PartRank = 1, Kind = "loss", Part = "fee",
+                        FeeId = "loss:" + c.Key, Charged = settled[c.Seq].Price,
+                    };
+                    items.Add(loss);
+                }
+
+                break;
+            case "waive":
+                TakeBack(c.Text("fee"));
+                break;
+            case "hold":
+                status = "on-hold";
+                break;
+            case "release":
+                status = "active";
+                Resume();
+                break;
+            case "reinstate":
+                status = "active";
+                Resume();
+                serial = c.Json["serial"] is null ? serial : c.Text("serial");
+                break;
+            case "step-up":
+                status = "stepped-up";
+                break;
+            case "write-off":
+                writtenOff = true;
+                break;
+            default:
+                break;
+        }
+    }
+
+    // ---- the schedule ----
+
+    private LocalDate Due(int slot) => anchor.PlusMonths(slot + shift);
+
+    /// <summary>Whole months by which the schedule must move so that what comes next is not before the given day.</summary>
+    private int MonthsToMove(LocalDate day)
+    {
+        var m = 0;
+        while (rentLeft > 0m && anchor.PlusMonths(nextSlot + shift + m) < day)
+        {
+            m++;
+        }
+
+        return m;
+    }
+
+    private void Resume() => shift += MonthsToMove(today);
+
+    private (decimal Rent, decimal Plan) NextParts(bool withPlan)
+    {
+        var rent = introAhead ? Math.Min(terms.IntroPayment, rentLeft) : terms.NextRent(rentLeft);
+        var plan = !withPlan ? 0m
+            : !introAhead ? terms.PlanMonthly
+            : terms.PlanInIntro ? terms.IntroMonths * terms.PlanMonthly
+            : 0m;
+        return (rent, plan);
+    }
+
+    private decimal InstallmentTax(decimal rent, decimal plan, string place, LocalDate date)
+    {
+        var rate = RateOn(place, date);
+        return (rate.Rent ? Read.Round(rent * rate.Rate) : 0m) + (rate.Plan ? Read.Round(plan * rate.Rate) : 0m);
+    }
+
+    private void ChargeInstallment(bool planTonight, string placeTonight)
+    {
+        var (rent, plan) = NextParts(planTonight);
+        var parts = new List<Item>();
+        var amounts = new[] { ("tax", InstallmentTax(rent, plan, placeTonight, today)), ("rent", rent), ("plan", plan) };
+        for (var i = 0; i < amounts.Length; i++)
+        {
+            if (Add(InstallmentGroup, "installment", amounts[i].Item1, amounts[i].Item2, 0, i, under: terms) is { } item)
+            {
+                parts.Add(item);
+            }
+        }
+
+        installments.Add(new Installment(today, terms, parts, installments.Count));
+        rentLeft -= rent;
+        lastSlot = nextSlot;
+        nextSlot += introAhead ? terms.IntroMonths : 1;
+        introAhead = false;
+    }
+
+    // ---- charges ----
+
+    private Item? Add(
+        int group, string itemKind, string part, decimal amount, long seq, int partRank, int rank = 0, string? feeId = null, Terms? under = null)
+    {
+        if (amount <= 0m)
+        {
+            return null;
+        }
+
+        var item = new Item
+        {
+            Group = group, DueOn = today, Rank = rank, Seq = seq, PartRank = partRank, Kind = itemKind, Part = part, FeeId = feeId,
+            Charged = amount, Under = under,
+        };
+        items.Add(item);
+        return item;
+    }
+
+    private void ChargeAccessories(Cmd c)
+    {
+        var sum = (c.Json["accessories"]?.AsArray() ?? []).Sum(a => Read.Number(a?["price"]) ?? 0m);
+        var rate = RateOn(jurisdiction, today);
+        Add(AccessoryGroup, "accessories", "tax", rate.Sale ? Read.Round(sum * rate.Rate) : 0m, c.Seq, 0);
+        Add(AccessoryGroup, "accessories", "price", sum, c.Seq, 1);
+    }
+
+    private void ChargeFee(string itemKind, string id, decimal amount, int rank, long seq, string place)
+    {
+        if (amount <= 0m || Waived(id))
+        {
+            return;
+        }
+
+        var rate = RateOn(place, today);
+        Add(FeeGroup, itemKind, "tax", rate.Fees ? Read.Round(amount * rate.Rate) : 0m, seq, 0, rank, id);
+        Add(FeeGroup, itemKind, "fee", amount, seq, 1, rank, id);
+    }
+
+    private void ChargeUnreturned(AwaitedUnit a, string place)
+    {
+        var back = view.Any(c => c.Do == "receive-unit" && c.Text("serial") == a.Serial && c.On <= a.ReturnBy);
+        if (!back)
+        {
+            ChargeFee("unreturned", "unreturned:" + a.Swap.Key, a.Fee, 1, a.Swap.Seq, place);
+        }
+    }
+
+    /// <summary>A waiver of an earlier day keeps its fee away for good; one of today comes in its turn.</summary>
+    private bool Waived(string id) => view.Any(c => c.Do == "waive" && c.Text("fee") == id && c.On < today);
+
+    /// <summary>Undoes a charge of this id: what was paid on it waits again in the lots it came from.</summary>
+    private void TakeBack(string feeId)
+    {
+        if (loss?.FeeId == feeId)
+        {
+            loss = null;
+        }
+
+        TakeBack(i => i.FeeId == feeId);
+    }
+
+    private void TakeBack(Predicate<Item> which)
+    {
+        foreach (var item in items.FindAll(which))
+        {
+            foreach (var (lot, amount) in item.PaidBy)
+            {
+                lot.Waiting += amount;
+            }
+
+            items.Remove(item);
+        }
+    }
+
+    // ---- money ----
+
+    private IEnumerable<Item> InPaymentOrder() => items.OrderBy(i => i.Group).ThenBy(i => i.DueOn).ThenBy(i => i.Rank)
+        .ThenBy(i => i.Seq).ThenBy(i => i.PartRank);
+
+    private void Apply()
+    {
+        var waiting = lots.Where(l => l.Waiting > 0m).OrderBy(l => l.Goodwill ? 0 : 1).ThenBy(l => l.On).ThenBy(l => l.Seq).ToList();
+        if (waiting.Count > 0)
+        {
+            var open = InPaymentOrder().Where(i => i.Open > 0m).ToList();
+            foreach (var lot in waiting)
+            {
+                foreach (var item in open.Where(i => !lot.Goodwill || i.TakesGoodwill))
+                {
+                    var amount = Math.Min(lot.Waiting, item.Open);
+                    if (amount > 0m)
+                    {
+                        lot.Waiting -= amount;
+                        item.PaidBy.Add((lot, amount));
+                    }
+                }
+            }
+        }
+
+        var bySchedule = status is "active" or "on-hold" && rentLeft <= 0m && !items.Any(i => i.Part == "rent" && i.Open > 0m);
+        var byLoss = status == "lost" && loss is { Open: <= 0m };
+        if (bySchedule || byLoss)
+        {
+            status = "owned";
+            boughtBy = null;
+        }
+    }
+
+    private void ReversePayment(Cmd c, string placeTonight)
+    {
+        var lot = lots.Find(l => l.Key == c.Text("payment") && !l.Goodwill);
+        if (lot is null)
+        {
+            return;
+        }
+
+        foreach (var item in items)
+        {
+            item.PaidBy.RemoveAll(p => p.Lot == lot);
+        }
+
+        lot.Waiting = 0m;
+        Add(RecoverGroup, "refund-to-recover", "fee", lot.Refunded, c.Seq, 0);
+        lot.Refunded = 0m;
+
+        if (status == "owned" && boughtBy == lot.Key)
+        {
+            TakeBack(i => i.Kind == "purchase");
+            boughtBy = null;
+            status = today < anchor ? "signed" : "active";
+            Resume();
+        }
+
+        if (c.Text("code") != "entry-error")
+        {
+            ChargeFee("returned", "returned:" + c.Key, terms.ReturnedPaymentFee, 2, c.Seq, placeTonight);
+        }
+    }
+
+    private void Refund(Cmd c)
+    {
+        var left = c.Amount("amount");
+        foreach (var lot in lots.Where(l => !l.Goodwill).OrderBy(l => l.On).ThenBy(l => l.Seq))
+        {
+            var amount = Math.Min(left, lot.Waiting);
+            lot.Waiting -= amount;
+            lot.Refunded += amount;
+            left -= amount;
+        }
+
+        Add(RecoverGroup, "refund-to-recover", "fee", left, c.Seq, 0);
+    }
+
+    // ---- changes of the unit or the agreement ----
+
+    private void Swap(Cmd c, string placeTonight)
+    {
+        if (c.Json["returnBy"] is not null)
+        {
+            var unit = new AwaitedUnit(c, serial, c.Date("returnBy"), settled[c.Seq].Price);
+            awaited.Add(unit);
+            if (unit.ReturnBy < today)
+            {
+                ChargeUnreturned(unit, placeTonight);
+            }
+        }
+
+        serial = c.Text("serial");
+    }
+
+    private void Exchange(Cmd c)
+    {
+        var next = new Terms(c.Json["terms"]);
+        var credit = RentCredit(false);
+        var carried = Math.Min(credit - carriedOff, next.PurchasePrice);
+        carriedOff = credit - carried;
+        carriedEquity = carried;
+
+        // the slot that follows the day of the exchange in the old schedule
+        if (rentLeft > 0m)
+        {
+            while (Due(nextSlot) <= today)
+            {
+                nextSlot += introAhead ? terms.IntroMonths : 1;
+                introAhead = false;
+            }
+        }
+        else
+        {
+            nextSlot = lastSlot + 1;
+            while (Due(nextSlot) <= today)
+            {
+                nextSlot++;
+            }
+        }
+
+        terms = next;
+        allTerms.Add(next);
+        introAhead = false;
+        rentLeft = Math.Max(0m, Read.Round((next.PurchasePrice - Equity(true)) / next.CreditShare));
+        kind = (string?)c.Json["instrument"]?["kind"] ?? kind;
+        serial = (string?)c.Json["instrument"]?["serial"] ?? serial;
+        ChargeAccessories(c);
+    }
+
+    // ---- rates ----
+
+    private (decimal Rate, bool Rent, bool Plan, bool Fees, bool Sale) RateOn(string place, LocalDate date)
+    {
+        var entry = view.Where(c => c.Do == "set-tax" && c.Text("jurisdiction") == place && c.Date("from") <= date)
+            .OrderBy(c => c.Date("from")).ThenBy(c => c.Seq).LastOrDefault();
+        if (entry is null)
+        {
+            return (0m, false, false, false, false);
+        }
+
+        var taxes = entry.Json["taxes"];
+        return (entry.Amount("rate"), Read.Flag(taxes?["rent"], true), Read.Flag(taxes?["plan"], false),
+            Read.Flag(taxes?["fees"], false), Read.Flag(taxes?["sale"], true));
+    }
+
+    // ---- figures ----
+
+    /// <summary>Rent credit, terms by terms; with <paramref name="asIfPaid"/> as if the rent past due had been paid too.</summary>
+    private decimal RentCredit(bool asIfPaid) => allTerms.Sum(t => Read.Round(
+        t.CreditShare * items.Where(i => i.Part == "rent" && i.Under == t).Sum(i => asIfPaid ? i.Charged : i.MoneyPaid)));
+
+    private decimal Equity(bool asIfPaid) => Math.Clamp(RentCredit(asIfPaid) - carriedOff, 0m, terms.PurchasePrice);
+
+    private int Remaining() => terms.Count(rentLeft, introAhead);
+
+    private bool Ended => status is not ("signed" or "active" or "on-hold");
+
+    public (decimal Price, string Basis, decimal Tax) EarlyPurchase()
+    {
+        if (Ended)
+        {
+            return (0m, "none", 0m);
+        }
+
+        var moved = shift + (status == "on-hold" ? MonthsToMove(today) : 0);
+        var discount = 0m;
+        foreach (var (through, d) in terms.Tiers)
+        {
+            if (through is null || today < anchor.PlusMonths(through.Value + moved))
+            {
+                discount = d;
+                break;
+            }
+        }
+
+        var price = Read.Round((terms.PurchasePrice - Equity(true)) * (1m - discount));
+        var basis = "terms";
+        var (citation, floor) = state switch
+        {
+            "NY" => ("N.Y. Pers. Prop. Law § 504", terms.MonthlyRent),
+            "HI" => ("Haw. Rev. Stat. § 481M-6", 0m),
+            _ => ("", 0m),
+        };
+        var total = terms.Count(terms.RentToOwn, terms.IntroMonths > 0);
+        if (citation.Length > 0 && total > 0)
+        {
+            var remaining = Math.Min(Remaining(), total);
+            var ceiling = Math.Max(Read.Round(terms.CashPrice * remaining / total), floor);
+            if (ceiling < price)
+            {
+                price = ceiling;
+                basis = citation;
+            }
+        }
+
+        var rate = RateOn(jurisdiction, today);
+        return (price, basis, rate.Sale ? Read.Round(price * rate.Rate) : 0m);
+    }
+
+    public JsonObject ToJson(string contract)
+    {
+        var equity = Equity(false);
+        var pastDue = items.Sum(i => i.Open);
+        var unapplied = lots.Where(l => !l.Goodwill).Sum(l => l.Waiting);
+        var (price, basis, tax) = EarlyPurchase();
+        var remaining = Ended ? 0 : Remaining();
+
+        decimal Paid(Func<Item, bool> which) => items.Where(which).Sum(i => i.MoneyPaid);
+        var paidRent = Paid(i => i.Part == "rent");
+        var paidPlan = Paid(i => i.Part == "plan");
+        var paidTax = Paid(i => i.Part == "tax");
+        var paidFees = Paid(i => i.Part == "fee" && i.Kind is "late" or "returned" or "unreturned");
+        var paidAccessories = Paid(i => i.Kind == "accessories" && i.Part == "price");
+        var paidPurchase = Paid(i => (i.Kind == "purchase" && i.Part == "price") || i.Kind == "loss");
+
+        var openItems = new JsonArray();
+        foreach (var i in InPaymentOrder().Where(i => i.Open > 0m))
+        {
+            openItems.Add(new JsonObject
+            {
+                ["kind"] = i.Kind,
+                ["part"] = i.Part,
+                ["dueOn"] = Read.Iso(i.DueOn),
+                ["charged"] = Read.Money(i.Charged),
+                ["open"] = Read.Money(i.Open),
+            });
+        }
+
+        JsonObject? nextDue = null;
+        if (status is "signed" or "active" && remaining > 0)
+        {
+            var due = Due(nextSlot);
+            var (rent, plan) = NextParts(planElected);
+            nextDue = new JsonObject
+            {
+                ["on"] = Read.Iso(due),
+                ["amount"] = Read.Money(rent + plan + InstallmentTax(rent, plan, jurisdiction, due)),
+            };
+        }
+
+        var shown = writtenOff && status is "returned" or "cancelled" or "lost" or "stepped-up" ? "written-off" : status;
+        return new JsonObject
+        {
+            ["contract"] = contract,
+            ["on"] = Read.Iso(today),
+            ["status"] = shown,
+            ["instrument"] = new JsonObject { ["kind"] = kind, ["serial"] = serial },
+            ["equity"] = Read.Money(equity),
+            ["carriedEquity"] = Read.Money(carriedEquity),
+            ["remainingToOwn"] = Read.Money(status == "owned" ? 0m : terms.PurchasePrice - equity),
+            ["pastDue"] = Read.Money(pastDue),
+            ["unappliedCredit"] = Read.Money(unapplied),
+            ["goodwillCredit"] = Read.Money(lots.Where(l => l.Goodwill).Sum(l => l.Waiting)),
+            ["merchandiseCredit"] = Read.Money(RentCredit(false) - equity),
+            ["earlyPurchase"] = new JsonObject
+            {
+                ["price"] = Read.Money(price),
+                ["basis"] = basis,
+                ["tax"] = Read.Money(tax),
+                ["payoff"] = Read.Money(Math.Max(0m, pastDue - unapplied + price + tax)),
+            },
+            ["paid"] = new JsonObject
+            {
+                ["total"] = Read.Money(paidRent + paidPlan + paidTax + paidFees + paidAccessories + paidPurchase),
+                ["rent"] = Read.Money(paidRent),
+                ["plan"] = Read.Money(paidPlan),
+                ["tax"] = Read.Money(paidTax),
+                ["fees"] = Read.Money(paidFees),
+                ["accessories"] = Read.Money(paidAccessories),
+                ["purchase"] = Read.Money(paidPurchase),
+            },
+            ["installments"] = new JsonObject
+            {
+                ["total"] = installments.Count + remaining,
+                ["due"] = installments.Count,
+                ["paid"] = installments.Count(i => i.Parts.All(p => p.Open <= 0m)),
+                ["remaining"] = remaining,
+            },
+            ["remainingBySchedule"] = Read.Money(
+                Ended ? 0m : rentLeft + items.Where(i => i.Part == "rent").Sum(i => i.Open)),
+            ["totalCost"] = Read.Money(terms.RentToOwn),
+            ["costOfRental"] = Read.Money(terms.RentToOwn - terms.CashPrice),
+            ["openItems"] = openItems,
+            ["nextDue"] = nextDue,
+        };
+    }
+}
