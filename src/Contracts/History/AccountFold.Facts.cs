@@ -19,7 +19,7 @@ public sealed partial class AccountFold
             ContractEvent.RefundIssued e => Refund(e, fact, day),
             // The look-ahead of the day has already taken the day's last choice and last move.
             ContractEvent.PlanElected or ContractEvent.PlanCancelled or ContractEvent.Moved => true,
-            ContractEvent.InstrumentSwapped e => Swap(e, fact, day),
+            ContractEvent.InstrumentSwapped e => Swap(e, fact),
             ContractEvent.UnitReceived e => TakeBack(e, day),
             ContractEvent.InstrumentExchanged e => Exchange(e, fact, day),
             ContractEvent.Returned => Return(day),
@@ -80,11 +80,13 @@ public sealed partial class AccountFold
                 .With(ChargePart.Fee, amount));
     }
 
-    private bool Swap(ContractEvent.InstrumentSwapped swap, Recorded fact, LocalDate day)
+    private bool Swap(ContractEvent.InstrumentSwapped swap, Recorded fact)
     {
         if (!MaySwap(status)) { return false; }
         Serial = swap.Serial;
-        var backAlready = unitsReceived.TryGetValue(swap.Outgoing, out var received) && received == day;
+        // A unit handed in before its replacement was recorded is back already.
+        var backAlready = unitsReceived.Contains(swap.Outgoing);
+        unitsReceived.Remove(swap.Serial);
         if (!backAlready)
         {
             var effective = swap.ReturnBy.PlusDays(1);
@@ -98,7 +100,7 @@ public sealed partial class AccountFold
 
     private bool TakeBack(ContractEvent.UnitReceived back, LocalDate day)
     {
-        unitsReceived[back.Serial] = day;
+        unitsReceived.Add(back.Serial);
         unitsOut.RemoveAll(unit => unit.Serial == back.Serial);
         foreach (var (serial, fee) in unreturned)
         {
@@ -117,7 +119,7 @@ public sealed partial class AccountFold
         merged = credit - carried;
         terms.Add(exchange.Terms);
         var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
-        schedule = schedule.Exchanged(exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
+        schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
         Serial = exchange.Instrument.Serial;
         Kind = exchange.Instrument.Kind;
         SellAccessories(exchange.Accessories, day, fact.Sequence);

@@ -22,7 +22,7 @@ public sealed partial class AccountFold
     private readonly List<(LocalDate EffectiveOn, string Serial, Charge Fee)> unitsOut = [];
     private readonly HashSet<string> waived = new(StringComparer.Ordinal);
     private readonly HashSet<long> overtaken = [];
-    private readonly Dictionary<string, LocalDate> unitsReceived = new(StringComparer.Ordinal);
+    private readonly HashSet<string> unitsReceived = new(StringComparer.Ordinal);
 
     private RentSchedule schedule;
     private ContractStatus status = ContractStatus.Signed;

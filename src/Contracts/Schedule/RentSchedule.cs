@@ -44,9 +44,16 @@ public readonly record struct RentSchedule(
         Introductory = null,
     };
 
-    /// <summary>After an exchange: same anchor and next due date, other rent; an introductory payment never again.</summary>
-    public RentSchedule Exchanged(Money rentLeft, Money monthlyRent) =>
-        this with { Introductory = null, RentLeft = rentLeft, MonthlyRent = monthlyRent };
+    /// <summary>
+    /// After an exchange: other rent from the first due date after the day, same anchor, and never an introductory
+    /// payment again. Where all of the old rent had fallen due, the months that have passed since are skipped.
+    /// </summary>
+    public RentSchedule Exchanged(LocalDate on, Money rentLeft, Money monthlyRent)
+    {
+        var slot = NextSlot;
+        while (Anchor.PlusMonths(slot + Shift) <= on) { slot++; }
+        return this with { Introductory = null, NextSlot = slot, RentLeft = rentLeft, MonthlyRent = monthlyRent };
+    }
 
     /// <summary>Moved on by the fewest months that put the next installment on or after the day.</summary>
     public RentSchedule ResumedOn(LocalDate day)

@@ -1,0 +1,51 @@
+using System.Collections.Frozen;
+using Contracts.Agreements;
+
+namespace Contracts.Store;
+
+/// <summary>
+/// The names under which events are stored. Frozen: a name once written is read for ever, so lines are added here
+/// and never changed, whatever becomes of the types.
+/// </summary>
+public static class EventNames
+{
+    public const string TaxRateSet = "tax_rate_set";
+
+    public static IReadOnlyList<(string Name, Type Type)> All { get; } =
+    [
+        ("signed", typeof(ContractEvent.Signed)),
+        ("payment_received", typeof(ContractEvent.PaymentReceived)),
+        ("payment_reversed", typeof(ContractEvent.PaymentReversed)),
+        ("refund_issued", typeof(ContractEvent.RefundIssued)),
+        ("credit_given", typeof(ContractEvent.CreditGiven)),
+        ("plan_elected", typeof(ContractEvent.PlanElected)),
+        ("plan_cancelled", typeof(ContractEvent.PlanCancelled)),
+        ("instrument_swapped", typeof(ContractEvent.InstrumentSwapped)),
+        ("unit_received", typeof(ContractEvent.UnitReceived)),
+        ("instrument_exchanged", typeof(ContractEvent.InstrumentExchanged)),
+        ("returned", typeof(ContractEvent.Returned)),
+        ("bought_early", typeof(ContractEvent.BoughtEarly)),
+        ("fee_waived", typeof(ContractEvent.FeeWaived)),
+        ("moved", typeof(ContractEvent.Moved)),
+        ("loss_reported", typeof(ContractEvent.LossReported)),
+        ("held", typeof(ContractEvent.Held)),
+        ("released", typeof(ContractEvent.Released)),
+        ("reinstated", typeof(ContractEvent.Reinstated)),
+        ("stepped_up", typeof(ContractEvent.SteppedUp)),
+        ("written_off", typeof(ContractEvent.WrittenOff)),
+        ("recovered", typeof(ContractEvent.Recovered)),
+        ("installment_charged", typeof(ContractEvent.InstallmentCharged)),
+        ("installment_reversed", typeof(ContractEvent.InstallmentReversed)),
+        ("fee_charged", typeof(ContractEvent.FeeCharged)),
+        ("fee_reversed", typeof(ContractEvent.FeeReversed)),
+        ("ownership_transferred", typeof(ContractEvent.OwnershipTransferred)),
+        (TaxRateSet, typeof(TaxRateSet)),
+    ];
+
+    private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);
+
+    public static string Of(ContractEvent fact) => Of(fact.GetType());
+
+    public static string Of(Type type) =>
+        ByType.TryGetValue(type, out var name) ? name : throw new StoreException($"{type.Name} has no stored name.");
+}

@@ -1,0 +1,39 @@
+using System.Text.Json.Serialization;
+using Contracts.Agreements;
+
+namespace Contracts.Store.Json;
+
+/// <summary>The stored shape of every event, fixed when the code is compiled.</summary>
+[JsonSourceGenerationOptions(
+    PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase,
+    DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
+    IgnoreReadOnlyProperties = true,
+    Converters = [typeof(MoneyConverter), typeof(RateConverter), typeof(LocalDateConverter)])]
+[JsonSerializable(typeof(ContractEvent.Signed))]
+[JsonSerializable(typeof(ContractEvent.PaymentReceived))]
+[JsonSerializable(typeof(ContractEvent.PaymentReversed))]
+[JsonSerializable(typeof(ContractEvent.RefundIssued))]
+[JsonSerializable(typeof(ContractEvent.CreditGiven))]
+[JsonSerializable(typeof(ContractEvent.PlanElected))]
+[JsonSerializable(typeof(ContractEvent.PlanCancelled))]
+[JsonSerializable(typeof(ContractEvent.InstrumentSwapped))]
+[JsonSerializable(typeof(ContractEvent.UnitReceived))]
+[JsonSerializable(typeof(ContractEvent.InstrumentExchanged))]
+[JsonSerializable(typeof(ContractEvent.Returned))]
+[JsonSerializable(typeof(ContractEvent.BoughtEarly))]
+[JsonSerializable(typeof(ContractEvent.FeeWaived))]
+[JsonSerializable(typeof(ContractEvent.Moved))]
+[JsonSerializable(typeof(ContractEvent.LossReported))]
+[JsonSerializable(typeof(ContractEvent.Held))]
+[JsonSerializable(typeof(ContractEvent.Released))]
+[JsonSerializable(typeof(ContractEvent.Reinstated))]
+[JsonSerializable(typeof(ContractEvent.SteppedUp))]
+[JsonSerializable(typeof(ContractEvent.WrittenOff))]
+[JsonSerializable(typeof(ContractEvent.Recovered))]
+[JsonSerializable(typeof(ContractEvent.InstallmentCharged))]
+[JsonSerializable(typeof(ContractEvent.InstallmentReversed))]
+[JsonSerializable(typeof(ContractEvent.FeeCharged))]
+[JsonSerializable(typeof(ContractEvent.FeeReversed))]
+[JsonSerializable(typeof(ContractEvent.OwnershipTransferred))]
+[JsonSerializable(typeof(TaxRateSet))]
+internal sealed partial class EventJsonContext : JsonSerializerContext;

@@ -1,0 +1,8 @@
+using NodaTime;
+
+namespace Contracts.Store;
+
+/// <summary>What a store must know that is not in the database.</summary>
+/// <param name="Zone">The shop's zone: it turns a recording moment into a recording date.</param>
+/// <param name="SimulatedClock">Recording moments come with the commands. For tests and the demo.</param>
+public sealed record StoreSettings(DateTimeZone Zone, bool SimulatedClock);
