@@ -23,9 +23,9 @@ public static partial class ContractDecider
     }
 
     private static Decision ReceiveUnit(Situation now, ContractCommand.ReceiveUnit c) =>
-        now.History.Facts.Any(fact => Names(fact.Event, c.Serial))
+        now.History.Facts.Any(fact => fact.Event.On <= now.On && Names(fact.Event, c.Serial))
             ? Accept(new ContractEvent.UnitReceived(c.Serial) { On = now.On })
-            : Refuse(RefusalCode.UnitNotOnContract, $"The unit '{c.Serial}' was never on this contract.", "serial");
+            : Refuse(RefusalCode.UnitNotOnContract, $"The unit '{c.Serial}' was not on this contract by {Iso(now.On)}.", "serial");
 
     private static bool Names(ContractEvent fact, string serial) => fact switch
     {

@@ -406,7 +406,8 @@ file sealed class NaiveFold
     private static bool Allowed(string what, string s) => what switch
     {
         "return" => s is "signed" or "active" or "on-hold" or "lost",
-        "hold" or "exchange" or "step-up" => s is "active",
+        "hold" or "exchange" => s is "active",
+        "step-up" => s is "active" or "on-hold",
         "release" => s is "on-hold",
         "swap" => s is "active" or "on-hold",
         "buy" or "report-loss" => s is "signed" or "active" or "on-hold",
@@ -667,8 +668,9 @@ file sealed class NaiveFold
             }
         }
 
-        var bySchedule = status is "active" or "on-hold" && rentLeft <= 0m && !items.Any(i => i.Part == "rent" && i.Open > 0m);
-        var byLoss = status == "lost" && loss is { Open: <= 0m };
+        var openRent = items.Any(i => i.Part == "rent" && i.Open > 0m);
+        var bySchedule = status is "active" or "on-hold" && rentLeft <= 0m && !openRent;
+        var byLoss = status == "lost" && loss is { Open: <= 0m } && (loss.Charged > 0m || !openRent);
         if (bySchedule || byLoss)
         {
             status = "owned";

@@ -1,0 +1,72 @@
+using Contracts.Store.Setup;
+using Marten;
+using Npgsql;
+
+namespace Contracts.Store;
+
+/// <summary>An open store: commands go in through the pipeline, histories come out through the reader.</summary>
+public sealed class ContractsStore : IAsyncDisposable
+{
+    private readonly NpgsqlDataSource source;
+    private readonly DocumentStore marten;
+
+    private ContractsStore(NpgsqlDataSource source, DocumentStore marten, StoreSettings settings, Decider? decider)
+    {
+        this.source = source;
+        this.marten = marten;
+        Settings = settings;
+        Reader = new StoreReader(source);
+        Pipeline = new CommandPipeline(source, marten, settings, decider);
+    }
+
+    public StoreSettings Settings { get; }
+
+    public CommandPipeline Pipeline { get; }
+
+    public StoreReader Reader { get; }
+
+    /// <summary>Marten over the same events. Append through the pipeline only: it keeps the clock and the keys.</summary>
+    public IDocumentStore Marten => marten;
+
+    /// <summary>Opens a store and makes its tables on the first start.</summary>
+    public static Task<ContractsStore> OpenAsync(
+        string connectionString, StoreSettings settings, CancellationToken stop = default) =>
+        OpenAsync(connectionString, settings, null, stop);
+
+    /// <summary>The same with other rules in place of the contract's own, for tests of the machinery.</summary>
+    public static async Task<ContractsStore> OpenAsync(
+        string connectionString, StoreSettings settings, Decider? decider, CancellationToken stop = default)
+    {
+        var source = Connect(connectionString);
+        DocumentStore? marten = null;
+        try
+        {
+            marten = MartenSetup.Build(source);
+            await StoreSchema.EnsureAsync(source, marten, stop).ConfigureAwait(false);
+            return new ContractsStore(source, marten, settings, decider);
+        }
+        catch (Exception fault)
+        {
+            marten?.Dispose();
+            await source.DisposeAsync().ConfigureAwait(false);
+            if (fault is NpgsqlException broken) { throw new StoreException("The database cannot be opened.", broken); }
+            throw;
+        }
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        Pipeline.Dispose();
+        marten.Dispose();
+        await source.DisposeAsync().ConfigureAwait(false);
+    }
+
+    private static NpgsqlDataSource Connect(string connectionString)
+    {
+        var text = new NpgsqlConnectionStringBuilder(connectionString) { Timezone = "UTC", ApplicationName = "contracts" };
+        if (text.MaxAutoPrepare == 0) { text.MaxAutoPrepare = 64; }
+        var builder = new NpgsqlDataSourceBuilder(text.ConnectionString);
+        builder.UseNodaTime();
+        return builder.Build();
+    }
+}

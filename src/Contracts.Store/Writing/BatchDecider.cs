@@ -1,0 +1,135 @@
+using System.Diagnostics;
+using Contracts.Agreements;
+using Contracts.History;
+using NodaTime;
+
+namespace Contracts.Store.Writing;
+
+/// <summary>
+/// Decides the commands of one transaction in their order, each on what the ones before it left. Nothing is written
+/// here: what was decided is gathered in <see cref="Findings"/>.
+/// </summary>
+internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Decider decider)
+{
+    private readonly PlacementDesk placements = new(scope);
+    private Instant last = scope.Clock.Last;
+
+    public Findings Findings { get; } = new(scope.Clock.NextSequence);
+
+    public async Task<CommandResult> DecideAsync(CommandRequest request, CancellationToken stop)
+    {
+        var key = request.Command.Origin.Key;
+        if (scope.Applied.TryGetValue(key, out var already)) { return already; }
+        if (Moment(request.At, out var at) is { } untimely) { return new CommandResult.Refused(untimely); }
+        var before = Findings.Events.Count;
+        var (refusal, contract) = request.Command switch
+        {
+            Command.SetTax tax => (SetTax(tax, at), null),
+            Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
+            Command.Bill => throw new ArgumentException("A billing run is not part of a batch.", nameof(request)),
+            _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
+        };
+        if (refusal is not null) { return new CommandResult.Refused(refusal); }
+        var count = Findings.Events.Count - before;
+        Stamp(new NewKey(key, contract, at, count));
+        return new CommandResult.Applied(at, count);
+    }
+
+    /// <summary>The billing run of one contract: what is due by its day and not noted yet.</summary>
+    public async Task<int> BillAsync(string contract, Command.Bill bill, Instant at, IReadOnlyList<Outcome> outcomes, CancellationToken stop)
+    {
+        if (outcomes.Count == 0) { return 0; }
+        var known = scope.Contract(contract);
+        var history = Record(known.History, outcomes, bill.Origin, at);
+        var placed = await placements.SettleAsync(known, history, DayOf(at), Findings, stop).ConfigureAwait(false);
+        // What falls due can only end a contract, so a bill never asks for an instrument somebody else holds.
+        if (placed.Refusal is { } refusal) { throw new StoreException($"Contract {contract} was billed open again: {refusal.Detail}"); }
+        scope.Put(contract, new Known(history, placed.Serial));
+        if (settings.SimulatedClock) { Findings.ClockTo = at; }
+        return outcomes.Count;
+    }
+
+    /// <summary>Records that a command is done; only this moves a simulated clock.</summary>
+    public void Stamp(NewKey key)
+    {
+        Findings.Keys.Add(key);
+        scope.Applied[key.Key] = new CommandResult.Already(key.At, key.Events);
+        last = key.At;
+        if (settings.SimulatedClock) { Findings.ClockTo = key.At; }
+    }
+
+    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at));
+
+    /// <summary>The moment a command is recorded at, or why it cannot be.</summary>
+    public Refusal? Moment(Instant? wanted, out Instant at)
+    {
+        at = last;
+        if (!settings.SimulatedClock)
+        {
+            return wanted is null
+                ? null
+                : new Refusal(RefusalCode.ClockNotSimulated, "This store keeps its own time; `at` is for a simulated clock.", "at");
+        }
+
+        if (wanted is not { } moment) { return new Refusal(RefusalCode.AtMissing, "A simulated clock needs `at`.", "at"); }
+        at = Moments.ToMicroseconds(moment);
+        return at >= last
+            ? null
+            : new Refusal(RefusalCode.AtGoesBack, "The store has already recorded a later moment.", "at", Moments.Text(last));
+    }
+
+    private Refusal? SetTax(Command.SetTax tax, Instant at)
+    {
+        if (scope.Rates.Knows(tax.Jurisdiction) && tax.Entry.From <= DayOf(at))
+        {
+            return new Refusal(
+                RefusalCode.RateInUse,
+                $"'{tax.Jurisdiction}' already has a rate; a new one can only start after {Moments.Text(DayOf(at))}.",
+                "from", Moments.Text(DayOf(at).PlusDays(1)));
+        }
+
+        Findings.Add(
+            TaxRateSet.StreamOf(tax.Jurisdiction), null, TaxRateSet.Of(tax.Jurisdiction, tax.Entry), at, tax.Origin, null);
+        scope.Rates = scope.Rates.With(tax.Jurisdiction, tax.Entry);
+        return null;
+    }
+
+    private async Task<Refusal?> DecideAsync(Command.OnContract command, Instant at, CancellationToken stop)
+    {
+        var known = scope.Contract(command.Contract);
+        var decision = decider.Decide(known.History, ContextAt(at), command);
+        if (decision is Decision.Refused refused) { return refused.Refusal; }
+        var outcomes = ((Decision.Accepted)decision).Outcomes;
+
+        // The instrument is looked at before anything is gathered, since a refusal leaves no trace.
+        var after = Preview(known.History, outcomes, command.Origin, at);
+        var placed = await placements.SettleAsync(known, after, DayOf(at), Findings, stop).ConfigureAwait(false);
+        if (placed.Refusal is { } taken) { return taken; }
+        scope.Put(command.Contract, new Known(Record(known.History, outcomes, command.Origin, at), placed.Serial));
+        return null;
+    }
+
+    private ContractHistory Preview(ContractHistory history, IReadOnlyList<Outcome> outcomes, CommandOrigin origin, Instant at)
+    {
+        var sequence = scope.Clock.NextSequence + Findings.Events.Count;
+        foreach (var outcome in outcomes) { history = history.Evolve(Entry(outcome, sequence++, at, origin)); }
+        return history;
+    }
+
+    private ContractHistory Record(ContractHistory history, IReadOnlyList<Outcome> outcomes, CommandOrigin origin, Instant at)
+    {
+        var version = history.Entries.Length;
+        foreach (var outcome in outcomes)
+        {
+            var item = Findings.Add(history.Contract, version, outcome.Event, at, origin, outcome.Cause);
+            history = history.Evolve(Entry(outcome, item.Sequence, at, origin));
+        }
+
+        return history;
+    }
+
+    private static Recorded Entry(Outcome outcome, long sequence, Instant at, CommandOrigin origin) =>
+        new(outcome.Event, sequence, at, origin.Key, origin.By, origin.Reason, outcome.Cause);
+
+    private LocalDate DayOf(Instant at) => at.InZone(settings.Zone).Date;
+}

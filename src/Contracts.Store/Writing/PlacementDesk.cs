@@ -1,0 +1,68 @@
+using Contracts.Agreements;
+using Contracts.History;
+using NodaTime;
+
+namespace Contracts.Store.Writing;
+
+/// <summary>
+/// Keeps one instrument on at most one open contract. The table's primary key is the guard; this asks first, so
+/// that the answer is a refusal in words.
+/// </summary>
+internal sealed class PlacementDesk(WriteScope scope)
+{
+    /// <summary>Moves the contract's placement to what it holds after a command, or says who stands in the way.</summary>
+    public async Task<(Refusal? Refusal, string? Serial)> SettleAsync(
+        Known known, ContractHistory after, LocalDate day, Findings findings, CancellationToken stop)
+    {
+        var held = Held(after, day);
+        if (held == known.Placed) { return (null, held); }
+        if (held is not null && await TakenAsync(held, after.Contract, day, findings, stop).ConfigureAwait(false) is { } taken)
+        {
+            return (taken, null);
+        }
+
+        if (known.Placed is { } left)
+        {
+            findings.Release(left);
+            scope.Place(left, null);
+        }
+
+        if (held is not null)
+        {
+            findings.Place(held, after.Contract);
+            scope.Place(held, after.Contract);
+        }
+
+        return (null, held);
+    }
+
+    private async Task<Refusal?> TakenAsync(string serial, string contract, LocalDate day, Findings findings, CancellationToken stop)
+    {
+        if (await scope.HolderAsync(serial, stop).ConfigureAwait(false) is not { } holder || holder == contract) { return null; }
+        var other = await scope.FetchAsync(holder, stop).ConfigureAwait(false);
+        if (Held(other.History, day) == serial)
+        {
+            return new Refusal(
+                RefusalCode.InstrumentOnOpenContract, $"The instrument '{serial}' is on the open contract {holder}.", "serial");
+        }
+
+        // The other contract ended by the mere passing of days, which writes nothing.
+        findings.Release(serial);
+        scope.Place(serial, null);
+        scope.Put(holder, other with { Placed = null });
+        return null;
+    }
+
+    /// <summary>The serial an open contract holds, counting everything recorded, also what is dated ahead.</summary>
+    private string? Held(ContractHistory history, LocalDate day)
+    {
+        if (!history.IsSigned) { return null; }
+        var last = LocalDate.Max(day, history.Facts[^1].Event.On);
+        return AccountFold.At(history, scope.Rates, last) is
+        {
+            Status: ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold or ContractStatus.Lost,
+        } state
+            ? state.Serial
+            : null;
+    }
+}

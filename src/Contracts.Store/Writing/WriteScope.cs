@@ -1,0 +1,135 @@
+using Contracts.History;
+using Contracts.Store.Reading;
+using Contracts.Store.Setup;
+using Contracts.Terms;
+using NodaTime;
+using Npgsql;
+
+namespace Contracts.Store.Writing;
+
+/// <summary>
+/// One writing transaction. It holds the store's writer lock from its first statement to its end, so what it reads
+/// stays true, and the recording moment it is given is not before any that was ever committed.
+/// </summary>
+internal sealed class WriteScope : IAsyncDisposable
+{
+    private readonly NpgsqlConnection connection;
+    private readonly Knowledge knowledge;
+    private readonly Dictionary<string, Known> contracts = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, string?> holders = new(StringComparer.Ordinal);
+
+    private WriteScope(NpgsqlConnection connection, NpgsqlTransaction transaction, Knowledge knowledge)
+    {
+        this.connection = connection;
+        Transaction = transaction;
+        this.knowledge = knowledge;
+    }
+
+    public NpgsqlTransaction Transaction { get; }
+
+    public ClockReading Clock { get; private set; } = null!;
+
+    public TaxRates Rates { get; set; } = TaxRates.None;
+
+    /// <summary>The keys of this batch that were applied before.</summary>
+    public Dictionary<string, CommandResult.Already> Applied { get; } = new(StringComparer.Ordinal);
+
+    public static async Task<WriteScope> BeginAsync(
+        NpgsqlDataSource source, Knowledge knowledge, bool simulatedClock, Needs needs, CancellationToken stop)
+    {
+        var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
+        try
+        {
+            StoreSchema.RequireUtc(connection);
+            var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
+            var scope = new WriteScope(connection, transaction, knowledge);
+            await scope.ReadAsync(simulatedClock, needs, stop).ConfigureAwait(false);
+            return scope;
+        }
+        catch
+        {
+            await connection.DisposeAsync().ConfigureAwait(false);
+            throw;
+        }
+    }
+
+    public Known Contract(string id) =>
+        contracts.TryGetValue(id, out var known) ? known : throw new InvalidOperationException($"Contract {id} was not asked for.");
+
+    public void Put(string id, Known known) => contracts[id] = known;
+
+    /// <summary>The open contract that the placements table, with this batch's changes, has for a serial.</summary>
+    public async Task<string?> HolderAsync(string serial, CancellationToken stop)
+    {
+        if (holders.TryGetValue(serial, out var holder)) { return holder; }
+        await using var command = new NpgsqlCommand("select contract from contracts.placements where serial = $1", connection, Transaction)
+        {
+            Parameters = { new NpgsqlParameter<string> { TypedValue = serial } },
+        };
+        holder = await command.ExecuteScalarAsync(stop).ConfigureAwait(false) as string;
+        holders[serial] = holder;
+        return holder;
+    }
+
+    public void Place(string serial, string? contract) => holders[serial] = contract;
+
+    /// <summary>A contract that the batch did not name, such as the one that holds a wanted instrument.</summary>
+    public async Task<Known> FetchAsync(string contract, CancellationToken stop)
+    {
+        if (!contracts.ContainsKey(contract)) { await LoadAsync([contract], stop).ConfigureAwait(false); }
+        return contracts[contract];
+    }
+
+    public async Task CommitAsync(CancellationToken stop)
+    {
+        await Transaction.CommitAsync(stop).ConfigureAwait(false);
+        foreach (var (id, known) in contracts) { knowledge.Keep(id, known); }
+        knowledge.Rates = Rates;
+        knowledge.Revision = Clock.Revision;
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        // Disposing an unfinished transaction rolls it back.
+        await Transaction.DisposeAsync().ConfigureAwait(false);
+        await connection.DisposeAsync().ConfigureAwait(false);
+    }
+
+    private async Task ReadAsync(bool simulatedClock, Needs needs, CancellationToken stop)
+    {
+        var missing = needs.Contracts.Where(id => knowledge.Find(id) is null).ToArray();
+        var first = knowledge.Rates is null;
+        var rates = knowledge.Rates ?? TaxRates.None;
+        var loader = new ScopeReader(connection, Transaction, contracts, holders);
+        Clock = await loader.BeginAsync(simulatedClock, needs, missing, first, Applied, stop).ConfigureAwait(false);
+        if (!first && Clock.Revision != knowledge.Revision + 1)
+        {
+            // Somebody else wrote since: nothing remembered may be used.
+            knowledge.Forget();
+            first = true;
+            missing = [.. needs.Contracts.Where(id => !contracts.ContainsKey(id))];
+            await loader.LoadAsync(missing, stop).ConfigureAwait(false);
+        }
+
+        foreach (var id in needs.Contracts)
+        {
+            if (!contracts.ContainsKey(id)) { contracts[id] = knowledge.Find(id)!; }
+        }
+
+        Rates = first ? await loader.RatesAsync(stop).ConfigureAwait(false) : rates;
+    }
+
+    private Task LoadAsync(string[] ids, CancellationToken stop) =>
+        new ScopeReader(connection, Transaction, contracts, holders).LoadAsync(ids, stop);
+}
+
+/// <summary>What a batch must see before it can be decided.</summary>
+internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials);
+
+/// <summary>The store's clock as the transaction found it.</summary>
+/// <param name="Last">The recording moment of a real clock, or the last one of a simulated clock.</param>
+/// <param name="Now">The database's own time, to tell a clock that ran ahead.</param>
+/// <param name="Revision">How many writing transactions there were, this one included.</param>
+/// <param name="Simulated">Whether recording moments of this store were ever given from outside.</param>
+/// <param name="NextSequence">The sequence number of the next event; the writer lock keeps it ours.</param>
+internal sealed record ClockReading(Instant Last, Instant Now, long Revision, bool Simulated, long NextSequence);
