@@ -1,0 +1,60 @@
+using System.Text.RegularExpressions;
+using Contracts.Agreements;
+using Xunit;
+
+namespace Contracts.Tests.House;
+
+/// <summary>The pure project stays pure, and its folders depend on each other one way.</summary>
+public sealed partial class DirectionTests
+{
+    /// <summary>What each folder of src/Contracts may use, beside itself and the root's Money and Rate.</summary>
+    private static readonly Dictionary<string, string[]> MayUse = new(StringComparer.Ordinal)
+    {
+        ["Instruments"] = [],
+        ["Law"] = [],
+        // A refusal is the one thing terms, histories and decisions share, and it lives with the agreements.
+        ["Terms"] = ["Agreements", "Schedule"],
+        ["Schedule"] = ["Terms"],
+        ["Payments"] = [],
+        ["Agreements"] = ["Instruments", "Terms", "Payments", "History", "Equity", "Law", "Schedule"],
+        ["History"] = ["Agreements", "Payments", "Schedule", "Terms", "Instruments"],
+        ["Equity"] = ["History", "Law", "Schedule", "Terms"],
+        ["Disclosures"] = ["Equity", "History", "Payments", "Schedule", "Terms"],
+        ["Commands"] = ["Agreements", "Instruments", "Terms"],
+    };
+
+    [Fact]
+    public void The_pure_project_references_the_runtime_and_NodaTime_only()
+    {
+        var references = typeof(ContractEvent).Assembly.GetReferencedAssemblies().Select(name => name.Name!);
+        Assert.All(references, name => Assert.True(
+            name == "NodaTime" || name.StartsWith("System.", StringComparison.Ordinal), $"{name} is not part of the pure rules."));
+    }
+
+    [Fact]
+    public void Folders_use_only_what_the_table_allows()
+    {
+        var root = Path.Combine(Repository.Root, "src", "Contracts");
+        foreach (var file in Repository.Sources("src/Contracts"))
+        {
+            var parts = Path.GetRelativePath(root, file).Split(Path.DirectorySeparatorChar);
+            if (parts.Length < 2) { continue; }
+            Assert.True(MayUse.TryGetValue(parts[0], out var allowed), $"Folder {parts[0]} is not in the table.");
+            foreach (Match use in UsingLine().Matches(File.ReadAllText(file)))
+            {
+                var folder = use.Groups[1].Value;
+                Assert.True(folder == parts[0] || allowed!.Contains(folder), $"{parts[0]} may not use {folder} ({file}).");
+            }
+        }
+    }
+
+    [Fact]
+    public void Projects_depend_one_way()
+    {
+        Assert.DoesNotContain("ProjectReference", File.ReadAllText(Path.Combine(Repository.Root, "src/Contracts/Contracts.csproj")), StringComparison.Ordinal);
+        Assert.DoesNotContain("Contracts.Host", File.ReadAllText(Path.Combine(Repository.Root, "src/Contracts.Store/Contracts.Store.csproj")), StringComparison.Ordinal);
+    }
+
+    [GeneratedRegex(@"^using Contracts\.(\w+);", RegexOptions.Multiline)]
+    private static partial Regex UsingLine();
+}
