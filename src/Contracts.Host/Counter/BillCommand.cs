@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Text.Json;
 using Contracts.Agreements;
 using Contracts.Host.Reconstruct;
+using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 using NodaTime;
@@ -26,7 +27,8 @@ public static class BillCommand
                 var day = parse.GetValue(through) ?? now.InZone(Session.Zone).Date;
                 var origin = new CommandOrigin($"bill:{LocalDatePattern.Iso.Format(day)}:{InstantPattern.ExtendedIso.Format(now)}", parse.GetValue(by), null);
                 var bill = new Agreements.Command.Bill(day) { Origin = origin };
-                var result = await session.Store.Pipeline.BillAsync(bill, null, null, stop).ConfigureAwait(false);
+                await using var bus = await CommandBus.StartAsync(session.Store, stop).ConfigureAwait(false);
+                var result = await bus.BillAsync(bill, null, stop).ConfigureAwait(false);
                 return Tell(session, day, result);
             },
             stop));

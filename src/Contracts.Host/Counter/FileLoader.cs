@@ -1,5 +1,6 @@
 using Contracts.Agreements;
 using Contracts.Commands;
+using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 using NodaTime;
@@ -10,7 +11,7 @@ namespace Contracts.Host.Counter;
 /// Applies a command file in batches. A refused line changes nothing and the rest goes on; a batch is one
 /// transaction, so a crash leaves whole batches, and loading the same file again finishes the work.
 /// </summary>
-public sealed class FileLoader(ContractsStore store, bool stopOnRefusal, Progress progress)
+public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress progress)
 {
     private const int BatchSize = 1000;
 
@@ -22,9 +23,15 @@ public sealed class FileLoader(ContractsStore store, bool stopOnRefusal, Progres
     /// <summary>Loads one file; answers false when a refusal stopped it.</summary>
     public async Task<bool> LoadAsync(string path, CancellationToken stop)
     {
-        file = path;
         await using var stream = path == "-" ? Console.OpenStandardInput() : File.OpenRead(path);
-        await foreach (var (number, line) in CommandLines.ReadAsync(stream, stop).ConfigureAwait(false))
+        return await LoadAsync(path, stream, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>Loads the lines of a stream under a name for its answers.</summary>
+    public async Task<bool> LoadAsync(string name, Stream lines, CancellationToken stop)
+    {
+        file = name;
+        await foreach (var (number, line) in CommandLines.ReadAsync(lines, stop).ConfigureAwait(false))
         {
             if (!await TakeAsync(number, line, stop).ConfigureAwait(false)) { return false; }
         }
@@ -44,7 +51,7 @@ public sealed class FileLoader(ContractsStore store, bool stopOnRefusal, Progres
         if (read.Command is Command.Bill bill)
         {
             if (!await FlushAsync(stop).ConfigureAwait(false)) { return false; }
-            return Count(number, await store.Pipeline.BillAsync(bill, read.At, null, stop).ConfigureAwait(false));
+            return Count(number, await bus.BillAsync(bill, read.At, stop).ConfigureAwait(false));
         }
 
         batch.Add((number, new CommandRequest(read.Command, read.At)));
@@ -55,7 +62,7 @@ public sealed class FileLoader(ContractsStore store, bool stopOnRefusal, Progres
     private async Task<bool> FlushAsync(CancellationToken stop)
     {
         if (batch.Count == 0) { return true; }
-        var results = await store.Pipeline.ApplyAsync([.. batch.Select(item => item.Request)], stop).ConfigureAwait(false);
+        var results = await bus.ApplyAsync([.. batch.Select(item => item.Request)], stop).ConfigureAwait(false);
         var goOn = true;
         for (var index = 0; index < results.Count; index++) { goOn &= Count(batch[index].Line, results[index]); }
         progress.Add(batch.Count, "lines applied");

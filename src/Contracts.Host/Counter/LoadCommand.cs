@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.Text.Json;
 using Contracts.Host.Reconstruct;
+using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 
 namespace Contracts.Host.Counter;
@@ -27,7 +28,8 @@ public static class LoadCommand
                 parse, simulated,
                 async session =>
                 {
-                    var loader = new FileLoader(session.Store, parse.GetValue(stopOnRefusal), Progress.ToStandardError());
+                    await using var bus = await CommandBus.StartAsync(session.Store, stop).ConfigureAwait(false);
+                    var loader = new FileLoader(bus, parse.GetValue(stopOnRefusal), Progress.ToStandardError());
                     foreach (var file in parse.GetRequiredValue(files))
                     {
                         if (!await loader.LoadAsync(file, stop).ConfigureAwait(false)) { break; }

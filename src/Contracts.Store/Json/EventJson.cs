@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization.Metadata;
 using NodaTime;
@@ -9,9 +10,14 @@ namespace Contracts.Store.Json;
 /// <summary>Reads and writes events by their stored names; the one place where bytes become facts.</summary>
 internal static class EventJson
 {
+    private const int LongestName = 64;
+
     private static readonly FrozenDictionary<string, JsonTypeInfo> ByName = EventNames.All.ToFrozenDictionary(
         pair => pair.Name,
         pair => EventJsonContext.Default.GetTypeInfo(pair.Type) ?? throw new StoreException($"{pair.Type.Name} has no JSON shape."));
+
+    private static readonly FrozenDictionary<string, JsonTypeInfo>.AlternateLookup<ReadOnlySpan<char>> ByText =
+        ByName.GetAlternateLookup<ReadOnlySpan<char>>();
 
     /// <summary>The options that Marten serialises with: the generated shapes, and NodaTime for all else.</summary>
     public static JsonSerializerOptions MartenOptions()
@@ -23,16 +29,22 @@ internal static class EventJson
         return options.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
     }
 
-    public static object Read(string name, ReadOnlySpan<byte> json)
+    /// <summary>Reads an event by the name and the JSON that are stored.</summary>
+    public static object Read(ReadOnlySpan<byte> name, ReadOnlySpan<byte> json)
     {
-        if (!ByName.TryGetValue(name, out var shape)) { throw new StoreException($"No event is stored as '{name}'; a newer version wrote it?"); }
+        Span<char> text = stackalloc char[LongestName];
+        if (name.Length > LongestName || !ByText.TryGetValue(text[..Encoding.UTF8.GetChars(name, text)], out var shape))
+        {
+            throw new StoreException($"No event is stored as '{Encoding.UTF8.GetString(name)}'; did a newer version write it?");
+        }
+
         try
         {
             return JsonSerializer.Deserialize(json, shape)!;
         }
         catch (JsonException fault)
         {
-            throw new StoreException($"A stored '{name}' cannot be read.", fault);
+            throw new StoreException($"A stored '{Encoding.UTF8.GetString(name)}' cannot be read.", fault);
         }
     }
 }

@@ -1,3 +1,5 @@
+using System.Text;
+using Contracts.History;
 using Contracts.Store.Json;
 using Contracts.Terms;
 using NodaTime;
@@ -5,12 +7,12 @@ using Npgsql;
 
 namespace Contracts.Store.Reading;
 
-/// <summary>Takes the columns of <see cref="StoredRow.Columns"/> from a reader.</summary>
+/// <summary>Takes the columns of <see cref="StoredEvent.Columns"/> from a reader.</summary>
 internal static class RowReader
 {
-    public static StoredRow Read(NpgsqlDataReader reader) => new(
-        reader.GetInt64(1), reader.GetFieldValue<Instant>(2), reader.GetString(3), reader.GetFieldValue<byte[]>(4),
-        reader.IsDBNull(5) ? null : reader.GetFieldValue<byte[]>(5));
+    public static Recorded Read(NpgsqlDataReader reader) => StoredEvent.Read(
+        reader.GetInt64(1), reader.GetFieldValue<Instant>(2), Encoding.UTF8.GetBytes(reader.GetString(3)),
+        reader.GetFieldValue<byte[]>(4), reader.IsDBNull(5) ? [] : reader.GetFieldValue<byte[]>(5));
 }
 
 /// <summary>The tax rates, which are few: read whole, in the order of recording.</summary>
@@ -29,7 +31,7 @@ internal static class RateRows
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
-            rates = ((TaxRateSet)EventJson.Read(EventNames.TaxRateSet, reader.GetFieldValue<byte[]>(0))).AddTo(rates);
+            rates = ((TaxRateSet)EventJson.Read("tax_rate_set"u8, reader.GetFieldValue<byte[]>(0))).AddTo(rates);
         }
 
         return rates;

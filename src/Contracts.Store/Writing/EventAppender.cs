@@ -42,10 +42,10 @@ internal sealed class EventAppender(IDocumentStore marten)
     private static void Dress(IEvent stored, NewEvent item)
     {
         stored.Timestamp = item.At.ToDateTimeOffset();
-        stored.SetHeader(StoredRow.Key, item.Origin.Key);
-        if (item.Origin.By is { } actor) { stored.SetHeader(StoredRow.Actor, actor); }
-        if (item.Origin.Reason is { } reason) { stored.SetHeader(StoredRow.Reason, reason); }
-        if (item.Cause is { } cause) { stored.SetHeader(StoredRow.Cause, cause); }
+        stored.SetHeader(StoredEvent.Key, item.Origin.Key);
+        if (item.Origin.By is { } actor) { stored.SetHeader(StoredEvent.Actor, actor); }
+        if (item.Origin.Reason is { } reason) { stored.SetHeader(StoredEvent.Reason, reason); }
+        if (item.Cause is { } cause) { stored.SetHeader(StoredEvent.Cause, cause); }
     }
 
     private static void Queue(IDocumentSession session, Findings findings)
@@ -53,11 +53,11 @@ internal sealed class EventAppender(IDocumentStore marten)
         session.QueueSqlCommand(
             """
             insert into contracts.command_keys (key, contract, recorded_at, outcome)
-            select k, c, a, jsonb_build_object('events', n) from unnest(?, ?, ?, ?) as new (k, c, a, n)
+            select k, c, a, jsonb_build_object('events', n) from unnest(?, ?, ?::timestamptz[], ?) as new (k, c, a, n)
             """,
             findings.Keys.Select(key => key.Key).ToArray(),
             findings.Keys.Select(key => key.Contract).ToArray(),
-            findings.Keys.Select(key => key.At.ToDateTimeUtc()).ToArray(),
+            findings.Keys.Select(key => Moments.Text(key.At)).ToArray(),
             findings.Keys.Select(key => key.Events).ToArray());
         if (findings.Released.Count > 0)
         {
@@ -73,7 +73,7 @@ internal sealed class EventAppender(IDocumentStore marten)
 
         if (findings.ClockTo is { } moment)
         {
-            session.QueueSqlCommand("update contracts.clock set last = ?", moment.ToDateTimeUtc());
+            session.QueueSqlCommand("update contracts.clock set last = ?::timestamptz", Moments.Text(moment));
         }
     }
 

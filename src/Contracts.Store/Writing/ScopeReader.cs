@@ -17,14 +17,20 @@ internal sealed class ScopeReader(
     // and reads the time after it.
     private static readonly string Lock = $"select pg_advisory_xact_lock({StoreSchema.WriterLock})";
 
-    private const string TakeRealTime = """
-        update contracts.clock set revision = revision + 1, last = greatest(last, clock_timestamp())
-        returning last, clock_timestamp(), revision, simulated
+    private const string Taken = "returning last, clock_timestamp(), revision, simulated";
+
+    private const string RealTime = $"""
+        update contracts.clock set revision = revision + 1, last = greatest(last, clock_timestamp()) {Taken}
         """;
 
-    private const string TakeSimulatedTime = """
-        update contracts.clock set revision = revision + 1, simulated = true
-        returning last, clock_timestamp(), revision, simulated
+    // A store that has recorded anything by a real clock stays real: the flag is only set while nothing is recorded.
+    private const string SimulatedTime = $"""
+        update contracts.clock set revision = revision + 1, simulated = simulated or last = '1970-01-01Z' {Taken}
+        """;
+
+    private const string StoresOwnTime = $"""
+        update contracts.clock
+        set revision = revision + 1, last = case when simulated then last else greatest(last, clock_timestamp()) end {Taken}
         """;
 
     private const string NextSequence =
@@ -35,7 +41,7 @@ internal sealed class ScopeReader(
         """;
 
     private const string Streams = $"""
-        select {StoredRow.Columns} from contracts.mt_events e where e.stream_id = any($1) order by e.stream_id, e.version
+        select {StoredEvent.Columns} from contracts.mt_events e where e.stream_id = any($1) order by e.stream_id, e.version
         """;
 
     private const string PlacementsOf = "select serial, contract from contracts.placements where contract = any($1)";
@@ -43,24 +49,17 @@ internal sealed class ScopeReader(
     private const string HoldersOf = "select serial, contract from contracts.placements where serial = any($1)";
 
     public async Task<ClockReading> BeginAsync(
-        bool simulatedClock, Needs needs, string[] missing, bool all, Dictionary<string, CommandResult.Already> applied,
-        CancellationToken stop)
+        ClockMode mode, Needs needs, string[] missing, Dictionary<string, CommandResult.Already> applied, CancellationToken stop)
     {
         await using var batch = new NpgsqlBatch(connection, transaction);
         batch.BatchCommands.Add(new NpgsqlBatchCommand(Lock));
-        batch.BatchCommands.Add(new NpgsqlBatchCommand(simulatedClock ? TakeSimulatedTime : TakeRealTime));
+        batch.BatchCommands.Add(new NpgsqlBatchCommand(TimeBy(mode)));
         batch.BatchCommands.Add(new NpgsqlBatchCommand(NextSequence));
         batch.BatchCommands.Add(With(Keys, needs.Keys));
         batch.BatchCommands.Add(With(HoldersOf, needs.Serials));
         AddStreams(batch, missing);
         await using var reader = await batch.ExecuteReaderAsync(stop).ConfigureAwait(false);
-        await reader.NextResultAsync(stop).ConfigureAwait(false);
-        await reader.ReadAsync(stop).ConfigureAwait(false);
-        var (last, now) = (reader.GetFieldValue<Instant>(0), reader.GetFieldValue<Instant>(1));
-        var (revision, simulated) = (reader.GetInt64(2), reader.GetBoolean(3));
-        await reader.NextResultAsync(stop).ConfigureAwait(false);
-        await reader.ReadAsync(stop).ConfigureAwait(false);
-        var next = reader.GetInt64(0);
+        var clock = await ReadClockAsync(reader, stop).ConfigureAwait(false);
         await reader.NextResultAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
@@ -71,7 +70,18 @@ internal sealed class ScopeReader(
         foreach (var serial in needs.Serials) { holders[serial] = null; }
         while (await reader.ReadAsync(stop).ConfigureAwait(false)) { holders[reader.GetString(0)] = reader.GetString(1); }
         await ReadStreamsAsync(reader, missing, stop).ConfigureAwait(false);
-        return new ClockReading(last, now, revision, simulated, next);
+        return clock;
+    }
+
+    private static async Task<ClockReading> ReadClockAsync(NpgsqlDataReader reader, CancellationToken stop)
+    {
+        await reader.NextResultAsync(stop).ConfigureAwait(false);
+        await reader.ReadAsync(stop).ConfigureAwait(false);
+        var (last, now) = (reader.GetFieldValue<Instant>(0), reader.GetFieldValue<Instant>(1));
+        var (revision, simulated) = (reader.GetInt64(2), reader.GetBoolean(3));
+        await reader.NextResultAsync(stop).ConfigureAwait(false);
+        await reader.ReadAsync(stop).ConfigureAwait(false);
+        return new ClockReading(last, now, revision, simulated, reader.GetInt64(0));
     }
 
     public async Task LoadAsync(string[] ids, CancellationToken stop)
@@ -105,7 +115,7 @@ internal sealed class ScopeReader(
         {
             var id = reader.GetString(0);
             if (!streams.TryGetValue(id, out var entries)) { streams[id] = entries = []; }
-            entries.Add(RowReader.Read(reader).Read());
+            entries.Add(RowReader.Read(reader));
         }
 
         await reader.NextResultAsync(stop).ConfigureAwait(false);
@@ -117,6 +127,13 @@ internal sealed class ScopeReader(
             contracts[id] = new Known(history, placed.GetValueOrDefault(id));
         }
     }
+
+    private static string TimeBy(ClockMode mode) => mode switch
+    {
+        ClockMode.Real => RealTime,
+        ClockMode.Simulated => SimulatedTime,
+        _ => StoresOwnTime,
+    };
 
     private static NpgsqlBatchCommand With(string sql, string[] values) =>
         new(sql) { Parameters = { new NpgsqlParameter<string[]> { TypedValue = values } } };

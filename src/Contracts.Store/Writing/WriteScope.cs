@@ -35,7 +35,7 @@ internal sealed class WriteScope : IAsyncDisposable
     public Dictionary<string, CommandResult.Already> Applied { get; } = new(StringComparer.Ordinal);
 
     public static async Task<WriteScope> BeginAsync(
-        NpgsqlDataSource source, Knowledge knowledge, bool simulatedClock, Needs needs, CancellationToken stop)
+        NpgsqlDataSource source, Knowledge knowledge, ClockMode mode, Needs needs, CancellationToken stop)
     {
         var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         try
@@ -43,7 +43,7 @@ internal sealed class WriteScope : IAsyncDisposable
             StoreSchema.RequireUtc(connection);
             var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
             var scope = new WriteScope(connection, transaction, knowledge);
-            await scope.ReadAsync(simulatedClock, needs, stop).ConfigureAwait(false);
+            await scope.ReadAsync(mode, needs, stop).ConfigureAwait(false);
             return scope;
         }
         catch
@@ -95,13 +95,13 @@ internal sealed class WriteScope : IAsyncDisposable
         await connection.DisposeAsync().ConfigureAwait(false);
     }
 
-    private async Task ReadAsync(bool simulatedClock, Needs needs, CancellationToken stop)
+    private async Task ReadAsync(ClockMode mode, Needs needs, CancellationToken stop)
     {
         var missing = needs.Contracts.Where(id => knowledge.Find(id) is null).ToArray();
         var first = knowledge.Rates is null;
         var rates = knowledge.Rates ?? TaxRates.None;
         var loader = new ScopeReader(connection, Transaction, contracts, holders);
-        Clock = await loader.BeginAsync(simulatedClock, needs, missing, first, Applied, stop).ConfigureAwait(false);
+        Clock = await loader.BeginAsync(mode, needs, missing, Applied, stop).ConfigureAwait(false);
         if (!first && Clock.Revision != knowledge.Revision + 1)
         {
             // Somebody else wrote since: nothing remembered may be used.
@@ -125,6 +125,19 @@ internal sealed class WriteScope : IAsyncDisposable
 
 /// <summary>What a batch must see before it can be decided.</summary>
 internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials);
+
+/// <summary>Where a transaction's recording moment comes from.</summary>
+internal enum ClockMode
+{
+    /// <summary>The database's clock.</summary>
+    Real,
+
+    /// <summary>The commands.</summary>
+    Simulated,
+
+    /// <summary>The database's clock, or where a simulated clock was left: for a billing run that names no moment.</summary>
+    StoresOwn,
+}
 
 /// <summary>The store's clock as the transaction found it.</summary>
 /// <param name="Last">The recording moment of a real clock, or the last one of a simulated clock.</param>

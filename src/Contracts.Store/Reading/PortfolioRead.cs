@@ -1,0 +1,111 @@
+using System.Buffers.Binary;
+using System.Runtime.CompilerServices;
+using System.Threading.Channels;
+using Contracts.History;
+using Contracts.Store.Writing;
+using NodaTime;
+using Npgsql;
+
+namespace Contracts.Store.Reading;
+
+/// <summary>
+/// Reads the whole portfolio as one binary COPY in the order of contract ids. One task cuts the bytes between
+/// contracts; workers turn the pieces into histories; the results come out in the order of the pieces.
+/// </summary>
+internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant known, Func<ContractHistory, TResult> map)
+{
+    private const int Workers = 2;
+    private const int PieceSize = 1 << 19;
+
+    public async IAsyncEnumerable<List<TResult>> RunAsync([EnumeratorCancellation] CancellationToken stop)
+    {
+        using var ending = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        var pieces = Channel.CreateBounded<Task<List<TResult>>>(new BoundedChannelOptions(Workers) { SingleReader = true });
+        var reading = Task.Run(() => ReadAsync(pieces.Writer, ending.Token), CancellationToken.None);
+        try
+        {
+            await foreach (var piece in pieces.Reader.ReadAllAsync(stop).ConfigureAwait(false))
+            {
+                yield return await piece.ConfigureAwait(false);
+            }
+        }
+        finally
+        {
+            // Also on the way out when the caller has had enough, or a worker failed.
+            await ending.CancelAsync().ConfigureAwait(false);
+            await reading.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        }
+    }
+
+    private async Task ReadAsync(ChannelWriter<Task<List<TResult>>> pieces, CancellationToken stop)
+    {
+        try
+        {
+            await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
+            await using var copy = await connection.BeginRawBinaryCopyAsync(Sql(), stop).ConfigureAwait(false);
+            await CutAsync(copy, pieces, stop).ConfigureAwait(false);
+            pieces.Complete();
+        }
+        catch (Exception fault)
+        {
+            pieces.Complete(fault);
+        }
+    }
+
+    private async Task CutAsync(NpgsqlRawCopyStream copy, ChannelWriter<Task<List<TResult>>> pieces, CancellationToken stop)
+    {
+        var cutter = new CopyCutter();
+        var buffer = new byte[PieceSize];
+        var filled = 0;
+        while (true)
+        {
+            var read = await copy.ReadAsync(buffer.AsMemory(filled), stop).ConfigureAwait(false);
+            filled += read;
+            if (read > 0 && filled < buffer.Length) { continue; }
+
+            // A contract larger than the piece makes the piece larger.
+            var whole = cutter.LastBoundary(buffer.AsSpan(0, filled), isLast: read == 0);
+            if (whole > 0)
+            {
+                var (piece, start) = (buffer, cutter.Start);
+                await pieces.WriteAsync(Task.Run(() => Map(piece.AsSpan(start..whole)), stop), stop).ConfigureAwait(false);
+            }
+
+            if (read == 0) { return; }
+            var rest = new byte[Math.Max(PieceSize, 2 * (filled - whole))];
+            buffer.AsSpan(whole..filled).CopyTo(rest);
+            (buffer, filled) = (rest, filled - whole);
+        }
+    }
+
+    private List<TResult> Map(ReadOnlySpan<byte> piece)
+    {
+        var results = new List<TResult>();
+        var entries = new List<Recorded>();
+        var contract = "";
+        var rows = new CopyRows(piece);
+        while (rows.Next())
+        {
+            if (!rows.IsOf(contract))
+            {
+                if (entries.Count > 0) { results.Add(map(ContractHistory.Of(contract, entries))); }
+                entries.Clear();
+                contract = rows.Contract();
+            }
+
+            entries.Add(rows.Read());
+        }
+
+        if (entries.Count > 0) { results.Add(map(ContractHistory.Of(contract, entries))); }
+        return results;
+    }
+
+    // COPY takes no parameters; the moment is formatted here and nothing else is put in.
+    private string Sql() => $"""
+        copy (
+            select {StoredEvent.Columns} from contracts.mt_events e
+            where e.timestamp <= '{Moments.Text(known)}' and e.stream_id !~ '[:_]'
+            order by e.stream_id, e.version
+        ) to stdout (format binary)
+        """;
+}

@@ -1,0 +1,83 @@
+using System.Runtime.CompilerServices;
+using Contracts.History;
+using Contracts.Store.Reading;
+using Contracts.Store.Setup;
+using Contracts.Store.Writing;
+using Contracts.Terms;
+using NodaTime;
+using Npgsql;
+
+namespace Contracts.Store;
+
+/// <summary>What was recorded, as known at a moment. The same question always gets the same answer.</summary>
+public sealed class StoreReader
+{
+    private const string One = $"""
+        select {StoredEvent.Columns} from contracts.mt_events e where e.stream_id = $1 and e.timestamp <= $2 order by e.version
+        """;
+
+    private readonly NpgsqlDataSource source;
+
+    internal StoreReader(NpgsqlDataSource source) => this.source = source;
+
+    /// <summary>
+    /// The present moment of the store: the database's clock, or where a simulated clock stands. Waits for a
+    /// transaction under way, so that nothing can be recorded at or before it afterwards.
+    /// </summary>
+    public async Task<Instant> NowAsync(CancellationToken stop = default)
+    {
+        await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
+        await using var batch = new NpgsqlBatch(connection);
+        batch.BatchCommands.Add(new NpgsqlBatchCommand($"select pg_advisory_xact_lock_shared({StoreSchema.WriterLock})"));
+        batch.BatchCommands.Add(new NpgsqlBatchCommand(
+            "select case when simulated then last else greatest(last, clock_timestamp()) end from contracts.clock"));
+        await using var reader = await batch.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        await reader.NextResultAsync(stop).ConfigureAwait(false);
+        return await reader.ReadAsync(stop).ConfigureAwait(false)
+            ? reader.GetFieldValue<Instant>(0)
+            : throw new StoreException("The store's clock is gone.");
+    }
+
+    /// <summary>The tax rates known at a moment.</summary>
+    public async Task<TaxRates> RatesAsync(Instant known, CancellationToken stop = default)
+    {
+        await using var command = source.CreateCommand(RateRows.KnownAt);
+        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
+        return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>What was known of one contract at a moment, or null when that was nothing.</summary>
+    public async Task<ContractHistory?> HistoryAsync(string contract, Instant known, CancellationToken stop = default)
+    {
+        if (contract.AsSpan().ContainsAny(':', '_')) { return null; }
+        await using var command = source.CreateCommand(One);
+        command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = contract });
+        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
+        var entries = new List<Recorded>();
+        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { entries.Add(RowReader.Read(reader)); }
+        return entries.Count == 0 ? null : ContractHistory.Of(contract, entries);
+    }
+
+    /// <summary>How many contracts the store has.</summary>
+    public async Task<long> CountAsync(CancellationToken stop = default)
+    {
+        await using var command = source.CreateCommand("select count(*) from contracts.mt_streams where id !~ '[:_]'");
+        return (long)(await command.ExecuteScalarAsync(stop).ConfigureAwait(false))!;
+    }
+
+    /// <summary>Every contract known at a moment, ordered by ordinal comparison of the ids; memory stays flat.</summary>
+    public IAsyncEnumerable<ContractHistory> HistoriesAsync(Instant known, CancellationToken stop = default) =>
+        MapHistoriesAsync(known, static history => history, stop);
+
+    /// <summary>The same with work done on each history, on two workers; the results keep the order of the ids.</summary>
+    public async IAsyncEnumerable<TResult> MapHistoriesAsync<TResult>(
+        Instant known, Func<ContractHistory, TResult> map, [EnumeratorCancellation] CancellationToken stop = default)
+    {
+        var portfolio = new PortfolioRead<TResult>(source, Moments.ToMicroseconds(known), map);
+        await foreach (var results in portfolio.RunAsync(stop).ConfigureAwait(false))
+        {
+            foreach (var result in results) { yield return result; }
+        }
+    }
+}

@@ -1,0 +1,136 @@
+using Contracts.Agreements;
+using JasperFx.Events;
+using Marten;
+using Marten.Exceptions;
+using NodaTime;
+using Npgsql;
+
+namespace Contracts.Store.Writing;
+
+/// <summary>Runs writing transactions one at a time, and again when another process got in between.</summary>
+internal sealed class Writer(NpgsqlDataSource source, IDocumentStore marten, StoreSettings settings, Decider decider)
+{
+    private const int Attempts = 4;
+    private const int KeptContracts = 50_000;
+
+    private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
+
+    private readonly Knowledge knowledge = new(KeptContracts);
+    private readonly EventAppender appender = new(marten);
+
+    public StoreSettings Settings => settings;
+
+    public Decider Decider => decider;
+
+    public NpgsqlDataSource Source => source;
+
+    public Task<IReadOnlyList<CommandResult>> ApplyAsync(IReadOnlyList<CommandRequest> batch)
+    {
+        var mode = settings.SimulatedClock ? ClockMode.Simulated : ClockMode.Real;
+        return RunAsync<IReadOnlyList<CommandResult>>(
+            mode, NeedsOf(batch),
+            async (_, desk) =>
+            {
+                var results = new CommandResult[batch.Count];
+                for (var index = 0; index < results.Length; index++)
+                {
+                    results[index] = await desk.DecideAsync(batch[index], CancellationToken.None).ConfigureAwait(false);
+                }
+
+                return results;
+            },
+            CancellationToken.None);
+    }
+
+    /// <summary>Begins, lets the work decide, writes what it found, commits. Nothing found: nothing written.</summary>
+    public async Task<T> RunAsync<T>(
+        ClockMode mode, Needs needs, Func<WriteScope, BatchDecider, Task<T>> work, CancellationToken stop)
+    {
+        for (var attempt = 1; ; attempt++)
+        {
+            try
+            {
+                return await TryAsync(mode, needs, work, stop).ConfigureAwait(false);
+            }
+            catch (Exception fault) when (attempt < Attempts && IsRace(fault))
+            {
+                knowledge.Forget();
+            }
+            catch (Exception fault) when (fault is NpgsqlException or MartenException or IOException or TimeoutException || IsRace(fault))
+            {
+                knowledge.Forget();
+                throw new StoreException("The transaction failed; give the same commands again to learn whether they were applied.", fault);
+            }
+            catch
+            {
+                knowledge.Forget();
+                throw;
+            }
+        }
+    }
+
+    private async Task<T> TryAsync<T>(
+        ClockMode mode, Needs needs, Func<WriteScope, BatchDecider, Task<T>> work, CancellationToken stop)
+    {
+        var scope = await WriteScope.BeginAsync(source, knowledge, mode, needs, stop).ConfigureAwait(false);
+        await using var ending = scope.ConfigureAwait(false);
+        RequireRightClock(scope.Clock, mode);
+        var desk = new BatchDecider(scope, settings, decider);
+        var result = await work(scope, desk).ConfigureAwait(false);
+        if (desk.Findings.IsEmpty) { return result; }
+        await appender.AppendAsync(scope, desk.Findings, stop).ConfigureAwait(false);
+        await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
+        return result;
+    }
+
+    private static void RequireRightClock(ClockReading clock, ClockMode mode)
+    {
+        if (mode == ClockMode.Simulated && !clock.Simulated)
+        {
+            throw new StoreException("This store has recorded by the real clock and cannot go over to a simulated one.");
+        }
+
+        if (mode == ClockMode.Real && clock.Simulated && clock.Last > clock.Now + ClockTolerance)
+        {
+            throw new StoreException(
+                $"This store's clock was simulated and stands at {Moments.Text(clock.Last)}, ahead of the real time: "
+                + "it can be read, and written only with a simulated clock.");
+        }
+    }
+
+    /// <summary>Whether another writer is the likely cause, so that deciding again on fresh state is right.</summary>
+    private static bool IsRace(Exception fault) => fault switch
+    {
+        PostgresException broken => broken.SqlState is PostgresErrorCodes.UniqueViolation
+            or PostgresErrorCodes.SerializationFailure or PostgresErrorCodes.DeadlockDetected,
+        SequenceMovedException or EventStreamUnexpectedMaxEventIdException or JasperFx.Events.ExistingStreamIdCollisionException
+            or Marten.Exceptions.ExistingStreamIdCollisionException => true,
+        MartenException { InnerException: { } inner } => IsRace(inner),
+        _ => false,
+    };
+
+    private static Needs NeedsOf(IReadOnlyList<CommandRequest> batch)
+    {
+        var keys = new HashSet<string>(StringComparer.Ordinal);
+        var contracts = new HashSet<string>(StringComparer.Ordinal);
+        var serials = new HashSet<string>(StringComparer.Ordinal);
+        foreach (var request in batch)
+        {
+            keys.Add(request.Command.Origin.Key);
+            if (request.Command is not Command.OnContract on) { continue; }
+            contracts.Add(on.Contract);
+            if (SerialWanted(on.Body) is { } serial) { serials.Add(serial); }
+        }
+
+        return new Needs([.. keys], [.. contracts], [.. serials]);
+    }
+
+    private static string? SerialWanted(ContractCommand command) => command switch
+    {
+        ContractCommand.Sign c => c.Instrument.Serial,
+        ContractCommand.Swap c => c.Serial,
+        ContractCommand.Exchange c => c.Instrument.Serial,
+        ContractCommand.Reinstate c => c.Serial,
+        _ => null,
+    };
+}
