@@ -20,7 +20,7 @@ public sealed class CommandPipeline : IDisposable
     private readonly SemaphoreSlim turn = new(1, 1);
     private readonly Writer writer;
 
-    internal CommandPipeline(NpgsqlDataSource source, IDocumentStore marten, StoreSettings settings, Decider? decider) =>
+    internal CommandPipeline(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider) =>
         writer = new Writer(source, marten, settings, decider ?? Decider.Rules);
 
     /// <summary>

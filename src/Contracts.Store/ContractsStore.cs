@@ -8,14 +8,15 @@ namespace Contracts.Store;
 public sealed class ContractsStore : IAsyncDisposable
 {
     private readonly NpgsqlDataSource source;
-    private readonly DocumentStore marten;
+    private readonly Lazy<DocumentStore> marten;
 
-    private ContractsStore(NpgsqlDataSource source, DocumentStore marten, StoreSettings settings, Decider? decider)
+    private ContractsStore(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider)
     {
         this.source = source;
         this.marten = marten;
         Settings = settings;
         Reader = new StoreReader(source);
+        Placements = new Placements(source, Reader, settings.Zone);
         Pipeline = new CommandPipeline(source, marten, settings, decider);
     }
 
@@ -25,8 +26,10 @@ public sealed class ContractsStore : IAsyncDisposable
 
     public StoreReader Reader { get; }
 
+    public Placements Placements { get; }
+
     /// <summary>Marten over the same events. Append through the pipeline only: it keeps the clock and the keys.</summary>
-    public IDocumentStore Marten => marten;
+    public IDocumentStore Marten => marten.Value;
 
     /// <summary>Opens a store and makes its tables on the first start.</summary>
     public static Task<ContractsStore> OpenAsync(
@@ -38,16 +41,17 @@ public sealed class ContractsStore : IAsyncDisposable
         string connectionString, StoreSettings settings, Decider? decider, CancellationToken stop = default)
     {
         var source = Connect(connectionString);
-        DocumentStore? marten = null;
+
+        // Building Marten takes half a second, and whoever only reads never needs it.
+        var marten = new Lazy<DocumentStore>(() => MartenSetup.Build(source));
         try
         {
-            marten = MartenSetup.Build(source);
             await StoreSchema.EnsureAsync(source, marten, stop).ConfigureAwait(false);
             return new ContractsStore(source, marten, settings, decider);
         }
         catch (Exception fault)
         {
-            marten?.Dispose();
+            if (marten.IsValueCreated) { marten.Value.Dispose(); }
             await source.DisposeAsync().ConfigureAwait(false);
             if (fault is NpgsqlException broken) { throw new StoreException("The database cannot be opened.", broken); }
             throw;
@@ -57,7 +61,7 @@ public sealed class ContractsStore : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         Pipeline.Dispose();
-        marten.Dispose();
+        if (marten.IsValueCreated) { marten.Value.Dispose(); }
         await source.DisposeAsync().ConfigureAwait(false);
     }
 

@@ -3,6 +3,7 @@ using Contracts.Agreements;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Host.Terminal;
+using Command = System.CommandLine.Command;
 
 namespace Contracts.Host.Reconstruct;
 

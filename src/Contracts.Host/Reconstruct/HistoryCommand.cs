@@ -5,6 +5,7 @@ using Contracts.History;
 using Contracts.Host.Terminal;
 using NodaTime.Text;
 using Spectre.Console;
+using Command = System.CommandLine.Command;
 
 namespace Contracts.Host.Reconstruct;
 

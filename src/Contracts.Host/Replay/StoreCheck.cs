@@ -54,7 +54,7 @@ public static class StoreCheck
             {
                 if (AccountFold.At(history, rates, last.PlusMonths(step)) is not { } state) { continue; }
                 CheckAccount(state, report);
-                if (step > 0 || state.HasEnded) { continue; }
+                if (step > 0 || (state.HasEnded && state.Status != ContractStatus.Lost)) { continue; }
                 report.Count("placements");
                 if (!placed.TryAdd(state.Serial, history.Contract))
                 {

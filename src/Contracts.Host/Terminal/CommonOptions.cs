@@ -92,5 +92,5 @@ public static class CommonOptions
 public sealed record KnownMoment(Instant? At, LocalDate? Day)
 {
     public Instant In(DateTimeZone zone) =>
-        At ?? (Day!.Value.PlusDays(1).AtStartOfDayInZone(zone).ToInstant() - Duration.FromMilliseconds(1));
+        At ?? (Day!.Value.PlusDays(1).AtStartOfDayInZone(zone).ToInstant() - Duration.FromNanoseconds(1));
 }

@@ -1,4 +1,3 @@
-using System.Buffers.Binary;
 using System.Runtime.CompilerServices;
 using System.Threading.Channels;
 using Contracts.History;
@@ -104,7 +103,7 @@ internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant kn
     private string Sql() => $"""
         copy (
             select {StoredEvent.Columns} from contracts.mt_events e
-            where e.timestamp <= '{Moments.Text(known)}' and e.stream_id !~ '[:_]'
+            where e.timestamp <= '{Moments.Text(known)}' and {StoredEvent.IsContract}
             order by e.stream_id, e.version
         ) to stdout (format binary)
         """;

@@ -37,7 +37,7 @@ internal static class StoreSchema
         """;
 
     /// <summary>Checks the session's zone and makes the tables where they are not there yet. Cheap when they are.</summary>
-    public static async Task EnsureAsync(NpgsqlDataSource source, IDocumentStore marten, CancellationToken stop)
+    public static async Task EnsureAsync(NpgsqlDataSource source, Lazy<DocumentStore> marten, CancellationToken stop)
     {
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         RequireUtc(connection);
@@ -56,7 +56,7 @@ internal static class StoreSchema
                 return;
             }
 
-            await marten.Storage.ApplyAllConfiguredChangesToDatabaseAsync(AutoCreate.CreateOrUpdate).ConfigureAwait(false);
+            await marten.Value.Storage.ApplyAllConfiguredChangesToDatabaseAsync(AutoCreate.CreateOrUpdate).ConfigureAwait(false);
             await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
             await ExecuteAsync(connection, Own, stop).ConfigureAwait(false);
             await ExecuteAsync(connection, $"insert into contracts.schema_version values ({Version})", stop).ConfigureAwait(false);

@@ -6,14 +6,14 @@ using Marten.Services;
 namespace Contracts.Store.Writing;
 
 /// <summary>Appends what a batch decided through one Marten session inside the batch's own transaction.</summary>
-internal sealed class EventAppender(IDocumentStore marten)
+internal sealed class EventAppender(Lazy<DocumentStore> marten)
 {
     public async Task AppendAsync(WriteScope scope, Findings findings, CancellationToken stop)
     {
         var numbering = new Numbering();
         var options = SessionOptions.ForTransaction(scope.Transaction);
         options.Listeners.Add(numbering);
-        await using var session = marten.LightweightSession(options);
+        await using var session = marten.Value.LightweightSession(options);
         Append(session, findings, numbering);
         Queue(session, findings);
         await session.SaveChangesAsync(stop).ConfigureAwait(false);

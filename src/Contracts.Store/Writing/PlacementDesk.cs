@@ -53,16 +53,5 @@ internal sealed class PlacementDesk(WriteScope scope)
         return null;
     }
 
-    /// <summary>The serial an open contract holds, counting everything recorded, also what is dated ahead.</summary>
-    private string? Held(ContractHistory history, LocalDate day)
-    {
-        if (!history.IsSigned) { return null; }
-        var last = LocalDate.Max(day, history.Facts[^1].Event.On);
-        return AccountFold.At(history, scope.Rates, last) is
-        {
-            Status: ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold or ContractStatus.Lost,
-        } state
-            ? state.Serial
-            : null;
-    }
+    private string? Held(ContractHistory history, LocalDate day) => Placements.Held(history, scope.Rates, day);
 }

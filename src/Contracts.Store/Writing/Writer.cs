@@ -8,7 +8,7 @@ using Npgsql;
 namespace Contracts.Store.Writing;
 
 /// <summary>Runs writing transactions one at a time, and again when another process got in between.</summary>
-internal sealed class Writer(NpgsqlDataSource source, IDocumentStore marten, StoreSettings settings, Decider decider)
+internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider decider)
 {
     private const int Attempts = 4;
     private const int KeptContracts = 50_000;

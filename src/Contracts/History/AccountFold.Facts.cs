@@ -50,7 +50,7 @@ public sealed partial class AccountFold
             if (allocation.Standing(PurchaseId(reversal.Payment)) is { } price) { allocation.Reverse(price, day); }
             purchase = null;
             OwnedOn = null;
-            status = ContractStatus.Active;
+            status = day < schedule.Anchor ? ContractStatus.Signed : ContractStatus.Active;
         }
 
         var refunded = allocation.ReverseLot(reversal.Payment);
