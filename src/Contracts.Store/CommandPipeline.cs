@@ -79,7 +79,7 @@ public sealed class CommandPipeline : IDisposable
                 turn.Release();
             }
 
-            progress?.Report(run.Contracts);
+            progress?.Report(run.LookedAt);
         }
     }
 
@@ -102,7 +102,7 @@ public sealed class CommandPipeline : IDisposable
         {
             Deal(taken, await writer.ApplyAsync([.. taken.SelectMany(one => one.Requests)]).ConfigureAwait(false));
         }
-        catch (Exception fault) when (taken.Count > 1 && fault is not StoreException)
+        catch (Exception fault) when (taken.Count > 1 && fault is not StoreException { InnerException: NpgsqlException })
         {
             // One caller's fault must not become the others': each gets a transaction of its own.
             foreach (var one in taken) { await AloneAsync(one).ConfigureAwait(false); }

@@ -69,6 +69,9 @@ public sealed class ContractsStore : IAsyncDisposable
     {
         var text = new NpgsqlConnectionStringBuilder(connectionString) { Timezone = "UTC", ApplicationName = "contracts" };
         if (text.MaxAutoPrepare == 0) { text.MaxAutoPrepare = 64; }
+
+        // Compiling a query costs more here than it ever saves.
+        if (string.IsNullOrEmpty(text.Options)) { text.Options = "-c jit=off"; }
         var builder = new NpgsqlDataSourceBuilder(text.ConnectionString);
         builder.UseNodaTime();
         return builder.Build();

@@ -1,165 +1,117 @@
-using System.Diagnostics;
 using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using System.Security.Cryptography;
-using System.Text;
-using Npgsql;
 
 namespace Contracts.Store.Embedded;
 
-/// <summary>The files of one private cluster: where they are, how they are made, how one connects.</summary>
-internal sealed class Cluster
+/// <summary>Makes the files of a private server, and its settings.</summary>
+internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries binaries)
 {
-    private readonly string sockets;
+    public const string Superuser = "postgres";
 
-    private Cluster(string dataFolder, string home)
+    public async Task CreateIfMissingAsync(Action<string> say, CancellationToken cancellation)
     {
-        DataFolder = dataFolder;
-        Home = home;
-        // A socket's path must be short, and a data folder's may be long.
-        sockets = Path.Combine(Path.GetTempPath(), $"contracts-{Digest(home)}");
+        if (home.HasCluster)
+        {
+            return;
+        }
+        say($"Making a private PostgreSQL {binaries.Major} database in {home.Folder}.");
+        await MakeServerFolderAsync(cancellation).ConfigureAwait(false);
+        foreach (var password in new[] { home.SuperuserPassword, home.RolePassword })
+        {
+            await user.WriteAsync(password, RandomNumberGenerator.GetHexString(48, lowercase: true), cancellation).ConfigureAwait(false);
+        }
+        // Made aside and moved in one step: a command that is killed here leaves no half a cluster.
+        var aside = home.Cluster + ".new";
+        DeleteFolder(aside);
+        var made = await Command
+            .RunAsync(binaries.Program("initdb"), Arguments(aside), user, null, cancellation)
+            .ConfigureAwait(false);
+        if (!made.Succeeded)
+        {
+            throw new EmbeddedServerException($"PostgreSQL could not make its data folder {home.Cluster}: {made.Output}");
+        }
+        await user.WriteAsync(Path.Combine(aside, "contracts.conf"), "", cancellation).ConfigureAwait(false);
+        var main = Path.Combine(aside, "postgresql.conf");
+        var shipped = await File.ReadAllTextAsync(main, cancellation).ConfigureAwait(false);
+        await user.WriteAsync(main, shipped + "\ninclude 'contracts.conf'\n", cancellation).ConfigureAwait(false);
+        Directory.Move(aside, home.Cluster);
     }
 
-    /// <summary>The folder the caller named.</summary>
-    public string DataFolder { get; }
-
-    /// <summary>The folder that holds the cluster; elsewhere than the named one when the server's user cannot reach that.</summary>
-    public string Home { get; }
-
-    public string Password => File.ReadAllText(PasswordFile).Trim();
-
-    public bool IsMade => File.Exists(Path.Combine(Data, "PG_VERSION")) && File.Exists(Path.Combine(Home, "made"));
-
-    public int? Pid
+    /// <summary>Writes the settings anew, because the way to connect may change from start to start.</summary>
+    public async Task ConfigureAsync(CancellationToken cancellation)
     {
-        get
-        {
-            var file = Path.Combine(Data, "postmaster.pid");
-            if (!File.Exists(file)) { return null; }
-            var first = File.ReadLines(file).FirstOrDefault();
-            return int.TryParse(first, CultureInfo.InvariantCulture, out var pid) ? pid : null;
-        }
+        var sockets = !OperatingSystem.IsWindows()
+            && await user.MakePrivateFolderAsync(home.SocketFolder, cancellation).ConfigureAwait(false);
+        // In a folder of its own a socket needs no number of its own.
+        var port = sockets ? 5432 : FreePort();
+        var reach = sockets
+            ? $"listen_addresses = ''\nunix_socket_directories = '{home.SocketFolder}'\n"
+            : "listen_addresses = '127.0.0.1'\nunix_socket_directories = ''\n";
+        var text = string.Create(CultureInfo.InvariantCulture, $"# Written anew at every start.\n{reach}port = {port}\n{Settings}");
+        await user.WriteAsync(Path.Combine(home.Cluster, "contracts.conf"), text, cancellation).ConfigureAwait(false);
     }
 
-    private string Data => Path.Combine(Home, "cluster");
+    // fsync and full_page_writes keep their defaults: what was acknowledged survives a power cut.
+    private const string Settings = """
+        max_connections = 100
+        shared_buffers = 256MB
+        max_wal_size = 2GB
+        checkpoint_timeout = 15min
+        wal_compression = on
+        synchronous_commit = on
+        timezone = 'UTC'
+        log_timezone = 'UTC'
+        log_line_prefix = '%m [%p] '
+        log_checkpoints = off
 
-    private string PasswordFile => Path.Combine(Home, "password");
+        """;
 
-    private string Log => Path.Combine(Data, "server.log");
-
-    public static Cluster In(string dataFolder, Action<string> say)
-    {
-        var named = Path.GetFullPath(dataFolder);
-        var home = named;
-        if (!ServerUser.CanReach(Path.Combine(named, "cluster")))
-        {
-            home = $"/var/lib/contracts-{Digest(named)}";
-            if (!Directory.Exists(home)) { say($"PostgreSQL cannot run as root, and {named} is closed to other users: the database goes to {home}"); }
-        }
-
-        Directory.CreateDirectory(home);
-        return new Cluster(named, home);
-    }
-
-    public void Make(PostgresBinaries binaries, string owner)
-    {
-        if (Directory.Exists(Data)) { Directory.Delete(Data, recursive: true); }
-        File.WriteAllText(PasswordFile, Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(24)));
-        if (!OperatingSystem.IsWindows()) { File.SetUnixFileMode(PasswordFile, UnixFileMode.UserRead | UnixFileMode.UserWrite); }
-        ServerUser.MakeFolder(Data);
-        // initdb reads the superuser's password from a file of its own user's.
-        var handed = Path.Combine(Data, "..", "handed");
-        ServerUser.MakeFolder(handed);
-        var file = Path.Combine(handed, "password");
-        File.WriteAllText(file, Password);
-        if (!OperatingSystem.IsWindows()) { File.SetUnixFileMode(file, UnixFileMode.UserRead | UnixFileMode.OtherRead); }
-        try
-        {
-            Run(binaries.Of("initdb"),
-            [
-                "-D", Data, "-U", owner, "--pwfile", Path.GetFullPath(file), "--auth=scram-sha-256", "--data-checksums",
-                "--encoding=UTF8", "--locale=C",
-            ]);
-        }
-        finally
-        {
-            Directory.Delete(handed, recursive: true);
-        }
-
-        File.WriteAllText(Path.Combine(Home, "made"), binaries.Version.ToString(CultureInfo.InvariantCulture));
-    }
-
-    /// <summary>Starts the server apart from this process: it holds none of our pipes and outlives us.</summary>
-    public Process Launch(PostgresBinaries binaries)
-    {
-        var listen = UsesSocket ? "-c listen_addresses=''" : $"-c listen_addresses=127.0.0.1 -p {TakePort()}";
-        if (UsesSocket) { ServerUser.MakeFolder(sockets); }
-        string[] settings =
+    private string[] Arguments(string folder) =>
         [
-            "shared_buffers=512MB", "max_wal_size=4GB", "checkpoint_timeout=15min", "wal_compression=on", "max_connections=120",
-            "timezone=UTC", "log_timezone=UTC", "fsync=on", "synchronous_commit=on",
+            "--pgdata=" + folder,
+            "--username=" + Superuser,
+            "--pwfile=" + home.SuperuserPassword,
+            // Root and the server's user both reach the socket, so the system's user names tell nothing.
+            "--auth=scram-sha-256",
+            "--data-checksums",
+            "--encoding=UTF8",
+            // Texts sort alike on every machine, now and after an update of its libraries.
+            "--locale=C",
         ];
-        var options = string.Join(' ', settings.Select(setting => $"-c {setting}"));
-        var place = UsesSocket ? $"-k {sockets}" : "";
-        var start = ServerUser.As(
-            binaries.Of("pg_ctl"), ["start", "-W", "-s", "-D", Data, "-l", Log, "-o", $"{listen} {place} {options}"]);
-        start.RedirectStandardOutput = start.RedirectStandardError = start.RedirectStandardInput = true;
-        return Process.Start(start) ?? throw new StoreException("pg_ctl did not start.");
-    }
 
-    public string Connect(string role, string database) => new NpgsqlConnectionStringBuilder
+    private async Task MakeServerFolderAsync(CancellationToken cancellation)
     {
-        Host = UsesSocket ? sockets : "127.0.0.1",
-        Port = UsesSocket ? 5432 : int.Parse(File.ReadAllText(PortFile), CultureInfo.InvariantCulture),
-        Username = role,
-        Password = Password,
-        Database = database,
-        Timezone = "UTC",
-    }.ConnectionString;
-
-    public async Task<bool> AnswersAsync(string owner, CancellationToken stop)
-    {
-        if (!IsMade || (!UsesSocket && !File.Exists(PortFile))) { return false; }
-        try
+        if (user.Name is not null && !Directory.Exists(home.Server))
         {
-            await using var source = NpgsqlDataSource.Create(Connect(owner, "postgres") + ";Timeout=5;Pooling=false");
-            await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
-            return true;
+            Directory.CreateDirectory(home.Server);
+            var given = await Command
+                .RunAsync("/usr/bin/env", ["chown", "-h", user.Name, home.Server], null, null, cancellation)
+                .ConfigureAwait(false);
+            if (!given.Succeeded)
+            {
+                throw new EmbeddedServerException($"Could not give {home.Server} to the user {user.Name}: {given.Output}");
+            }
         }
-        catch (NpgsqlException)
+        if (!await user.MakePrivateFolderAsync(home.Server, cancellation).ConfigureAwait(false))
         {
-            return false;
+            throw new EmbeddedServerException($"The folder {home.Server} cannot be made or belongs to another user.");
         }
     }
 
-    public string LogTail() => File.Exists(Log) ? string.Join('\n', File.ReadLines(Log).TakeLast(12)) : "(there is no log)";
+    private static void DeleteFolder(string folder)
+    {
+        if (Directory.Exists(folder))
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
 
-    private static bool UsesSocket => !OperatingSystem.IsWindows();
-
-    private string PortFile => Path.Combine(Home, "port");
-
-    private int TakePort()
+    private static int FreePort()
     {
         using var listener = new TcpListener(IPAddress.Loopback, 0);
         listener.Start();
-        var port = ((IPEndPoint)listener.LocalEndpoint).Port;
-        File.WriteAllText(PortFile, port.ToString(CultureInfo.InvariantCulture));
-        return port;
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
-
-    private static void Run(string program, IEnumerable<string> arguments)
-    {
-        var start = ServerUser.As(program, arguments);
-        start.RedirectStandardError = start.RedirectStandardOutput = true;
-        using var running = Process.Start(start) ?? throw new StoreException($"{program} did not start.");
-        running.OutputDataReceived += (_, _) => { };
-        running.BeginOutputReadLine();
-        var words = running.StandardError.ReadToEnd();
-        running.WaitForExit();
-        if (running.ExitCode != 0) { throw new StoreException($"{Path.GetFileName(program)} failed: {words.Trim()}"); }
-    }
-
-    private static string Digest(string text) =>
-        Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)))[..12];
 }

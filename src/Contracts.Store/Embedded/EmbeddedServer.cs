@@ -1,133 +1,175 @@
 using System.Diagnostics;
-using System.Security.Cryptography;
-using System.Text;
 using Npgsql;
 
 namespace Contracts.Store.Embedded;
 
 /// <summary>
-/// A private PostgreSQL under the user's data folder: made on first use, started on demand, reused by the next
-/// command, and left running until it is stopped. Checksums and fsync are on.
+/// A private PostgreSQL for people who have set up none: made and started on demand, shared
+/// by all commands that name the same data folder, and left running when they end.
 /// </summary>
 public sealed class EmbeddedServer
 {
-    private const string Role = "contracts";
-    private const string Owner = "contracts_owner";
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private static readonly TimeSpan _answerPatience = TimeSpan.FromSeconds(30);
 
-    private readonly Cluster cluster;
+    private readonly string _dataFolder;
+    private readonly Access _access;
 
-    private EmbeddedServer(Cluster cluster) => this.cluster = cluster;
-
-    /// <summary>For the engine: its own role, not a superuser.</summary>
-    public string ConnectionString => cluster.Connect(Role, Role);
-
-    /// <summary>For administrators: the cluster's superuser.</summary>
-    public string OwnerConnectionString => cluster.Connect(Owner, Role);
-
-    /// <summary>CONTRACTS_DATA, else the user's data folder by the XDG convention.</summary>
-    public static string DefaultDataFolder()
+    private EmbeddedServer(string dataFolder, Access access)
     {
-        if (Environment.GetEnvironmentVariable("CONTRACTS_DATA") is { Length: > 0 } named) { return named; }
-        var data = Environment.GetEnvironmentVariable("XDG_DATA_HOME");
-        var home = Environment.GetFolderPath(Environment.SpecialFolder.UserProfile);
-        return Path.Combine(string.IsNullOrEmpty(data) ? Path.Combine(home, ".local", "share") : data, "contracts");
+        _dataFolder = dataFolder;
+        _access = access;
     }
 
-    /// <summary>Starts the server of a data folder, or finds it running. Two callers at once get the same server.</summary>
-    public static async Task<EmbeddedServer> StartAsync(string dataFolder, Action<string> say, CancellationToken stop)
+    /// <summary>For all work: the role that owns the database <c>contracts</c> and nothing else.</summary>
+    public string ConnectionString => _access.Role;
+
+    /// <summary>For set-up only: the superuser of the private server, in the same database.</summary>
+    public string OwnerConnectionString => _access.Superuser;
+
+    /// <summary>
+    /// The data folder when the caller names none: CONTRACTS_DATA, else the folder
+    /// <c>contracts</c> where the system keeps a user's data.
+    /// </summary>
+    public static string DefaultDataFolder() => ServerHome.DefaultDataFolder();
+
+    /// <summary>Connects to the server of a data folder; makes and starts it first where needed.</summary>
+    /// <param name="dataFolder">Where the server keeps its data; see <see cref="DefaultDataFolder"/>.</param>
+    /// <param name="say">Told what takes time or goes to an unexpected place; silent when the server runs already.</param>
+    /// <param name="cancellation">Ends the wait. A server that is just starting may run on.</param>
+    /// <exception cref="PostgresMissingException">There is no PostgreSQL here; the message says what to install.</exception>
+    /// <exception cref="EmbeddedServerException">It did not start; the message carries the end of its log.</exception>
+    public static async Task<EmbeddedServer> StartAsync(string dataFolder, Action<string> say, CancellationToken cancellation)
     {
-        var cluster = Cluster.In(dataFolder, say);
-        using var alone = await FolderLock.TakeAsync(cluster.Home, Patience, stop).ConfigureAwait(false);
-        if (!await cluster.AnswersAsync(Owner, stop).ConfigureAwait(false))
-        {
-            var binaries = PostgresBinaries.Find(say);
-            if (!cluster.IsMade)
-            {
-                say($"making a private PostgreSQL {binaries.Version} in {cluster.Home}");
-                cluster.Make(binaries, Owner);
-            }
-
-            await LaunchAsync(cluster, binaries, stop).ConfigureAwait(false);
-        }
-
-        await PrepareAsync(cluster, stop).ConfigureAwait(false);
-        return new EmbeddedServer(cluster);
-    }
-
-    /// <summary>Stops the server of a data folder cleanly; false when it was not running.</summary>
-    public static async Task<bool> StopAsync(string dataFolder)
-    {
-        var cluster = Cluster.In(dataFolder, _ => { });
-        if (cluster.Pid is not { } pid) { return false; }
+        ArgumentException.ThrowIfNullOrWhiteSpace(dataFolder);
+        ArgumentNullException.ThrowIfNull(say);
         try
         {
-            using var server = Process.GetProcessById(pid);
-            if (!server.ProcessName.StartsWith("postgres", StringComparison.Ordinal)) { return false; }
-            using var interrupt = Process.Start("kill", ["-INT", pid.ToString(System.Globalization.CultureInfo.InvariantCulture)]);
-            await interrupt.WaitForExitAsync().ConfigureAwait(false);
-            await server.WaitForExitAsync(new CancellationTokenSource(Patience).Token).ConfigureAwait(false);
+            var home = await ServerHome.ChooseAsync(dataFolder, say, cancellation).ConfigureAwait(false);
+            var access = await RunningAsync(home, cancellation).ConfigureAwait(false);
+            if (access is null)
+            {
+                var held = await StartLock.TakeAsync(home.Lock, say, cancellation).ConfigureAwait(false);
+                await using (held.ConfigureAwait(false))
+                {
+                    access = await EnsureRunningAsync(home, say, cancellation).ConfigureAwait(false);
+                }
+            }
+            return new EmbeddedServer(dataFolder, access);
+        }
+        catch (Exception cause) when (cause is IOException or UnauthorizedAccessException or NpgsqlException)
+        {
+            throw new EmbeddedServerException($"The database in {dataFolder} could not be started: {cause.Message}", cause);
+        }
+    }
+
+    /// <summary>Stops this server for everybody.</summary>
+    public Task StopAsync() => StopAsync(_dataFolder);
+
+    /// <summary>Stops the server of a data folder.</summary>
+    /// <returns>Whether one was running.</returns>
+    public static async Task<bool> StopAsync(string dataFolder)
+    {
+        if (ServerHome.Existing(dataFolder) is not { } home)
+        {
+            return false;
+        }
+        var held = await StartLock.TakeAsync(home.Lock, _ => { }, CancellationToken.None).ConfigureAwait(false);
+        await using (held.ConfigureAwait(false))
+        {
+            if (Postmaster.Find(home.Cluster) is not { } server)
+            {
+                return false;
+            }
+            var (_, control) = await ToolsAsync(home, _ => { }, CancellationToken.None).ConfigureAwait(false);
+            await control.StopAsync(CancellationToken.None).ConfigureAwait(false);
+            if (server.Port > 0)
+            {
+                (await Access.ForAsync(home, server, CancellationToken.None).ConfigureAwait(false)).Forget();
+            }
             return true;
         }
-        catch (ArgumentException)
+    }
+
+    /// <summary>The quick way, which needs neither the lock nor the programs.</summary>
+    private static async Task<Access?> RunningAsync(ServerHome home, CancellationToken cancellation)
+    {
+        if (Postmaster.Find(home.Cluster) is not { Ready: true } server)
         {
-            return false; // The file outlived the process.
+            return null;
         }
+        var access = await Access.ForAsync(home, server, cancellation).ConfigureAwait(false);
+        return await access.AnswersAsync(cancellation).ConfigureAwait(false) ? access : null;
     }
 
-    public Task<bool> StopAsync() => StopAsync(cluster.DataFolder);
-
-    private static async Task LaunchAsync(Cluster cluster, PostgresBinaries binaries, CancellationToken stop)
+    private static async Task<Access> EnsureRunningAsync(ServerHome home, Action<string> say, CancellationToken cancellation)
     {
-        var clock = Stopwatch.StartNew();
-        Process? server = null;
-        while (clock.Elapsed < Patience)
+        // The command that held the lock before us may have started it.
+        if (await RunningAsync(home, cancellation).ConfigureAwait(false) is { } running)
         {
-            // A killed server's children may hold its memory a moment longer; then a start fails and is tried again.
-            if (server is null || server.HasExited) { server = cluster.Launch(binaries); }
-            await Task.Delay(100, stop).ConfigureAwait(false);
-            if (await cluster.AnswersAsync(Owner, stop).ConfigureAwait(false)) { return; }
+            return running;
         }
-
-        throw new StoreException($"The embedded PostgreSQL did not start. Its log ends:\n{cluster.LogTail()}");
-    }
-
-    private static async Task PrepareAsync(Cluster cluster, CancellationToken stop)
-    {
-        await using var source = NpgsqlDataSource.Create(cluster.Connect(Owner, "postgres"));
-        if (await AskAsync(source, $"select 1 from pg_database where datname = '{Role}'", stop).ConfigureAwait(false) is not null) { return; }
-        if (await AskAsync(source, $"select 1 from pg_roles where rolname = '{Role}'", stop).ConfigureAwait(false) is null)
+        var (cluster, control) = await ToolsAsync(home, say, cancellation).ConfigureAwait(false);
+        if (Postmaster.Find(home.Cluster) is { SocketLost: true })
         {
-            await AskAsync(source, $"create role {Role} login password '{cluster.Password}'", stop).ConfigureAwait(false);
+            // Somebody tidied the folder for temporary files; only a new start brings the socket back.
+            await control.StopAsync(cancellation).ConfigureAwait(false);
         }
-
-        await AskAsync(source, $"alter role {Role} set timezone = 'UTC'", stop).ConfigureAwait(false);
-        await AskAsync(source, $"create database {Role} owner {Role}", stop).ConfigureAwait(false);
-    }
-
-    private static async Task<object?> AskAsync(NpgsqlDataSource source, string sql, CancellationToken stop)
-    {
-        await using var command = source.CreateCommand(sql);
-        return await command.ExecuteScalarAsync(stop).ConfigureAwait(false);
-    }
-}
-
-/// <summary>Held by one process at a time; the operating system lets go of it when the process dies.</summary>
-internal static class FolderLock
-{
-    public static async Task<FileStream> TakeAsync(string folder, TimeSpan patience, CancellationToken stop)
-    {
-        var clock = Stopwatch.StartNew();
-        while (true)
+        if (Postmaster.Find(home.Cluster) is null)
         {
-            try
+            await cluster.CreateIfMissingAsync(say, cancellation).ConfigureAwait(false);
+            await cluster.ConfigureAsync(cancellation).ConfigureAwait(false);
+            say("Starting the private PostgreSQL database; it stays up for the next command.");
+            await control.StartAsync(cancellation).ConfigureAwait(false);
+        }
+        return await AnswerAsync(home, control, cancellation).ConfigureAwait(false);
+    }
+
+    private static async Task<(Cluster Cluster, ServerControl Control)> ToolsAsync(
+        ServerHome home,
+        Action<string> say,
+        CancellationToken cancellation
+    )
+    {
+        var user = await ServerUser.ForAsync(home.Cluster, cancellation).ConfigureAwait(false);
+        var binaries = await PostgresBinaries.FindAsync(home.ClusterMajor, say, cancellation).ConfigureAwait(false);
+        if (user.Name is not null && !await user.CanEnterAsync(binaries.Folder, cancellation).ConfigureAwait(false))
+        {
+            throw new EmbeddedServerException(
+                $"The user {user.Name}, who runs the database for root, cannot enter {binaries.Folder}."
+            );
+        }
+        return (new Cluster(home, user, binaries), new ServerControl(home, user, binaries));
+    }
+
+    /// <summary>Waits until the role can work, and gives it what it lacks.</summary>
+    private static async Task<Access> AnswerAsync(ServerHome home, ServerControl control, CancellationToken cancellation)
+    {
+        var waited = Stopwatch.StartNew();
+        Exception? last = null;
+        while (waited.Elapsed < _answerPatience)
+        {
+            if (Postmaster.Find(home.Cluster) is not { } server)
             {
-                return new FileStream(Path.Combine(folder, "start.lock"), FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+                throw new EmbeddedServerException($"PostgreSQL ended again at once. {control.Tail()}");
             }
-            catch (IOException) when (clock.Elapsed < patience)
+            if (server.Ready)
             {
-                await Task.Delay(50, stop).ConfigureAwait(false);
+                var access = await Access.ForAsync(home, server, cancellation).ConfigureAwait(false);
+                try
+                {
+                    await access.PrepareAsync(cancellation).ConfigureAwait(false);
+                    return access;
+                }
+                catch (NpgsqlException cause)
+                {
+                    last = cause;
+                }
             }
+            await Task.Delay(25, cancellation).ConfigureAwait(false);
         }
+        throw new EmbeddedServerException(
+            $"PostgreSQL runs but did not answer within {_answerPatience.TotalSeconds:0} seconds: {last?.Message} {control.Tail()}",
+            last ?? new TimeoutException()
+        );
     }
 }

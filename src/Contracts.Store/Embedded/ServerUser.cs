@@ -1,46 +1,74 @@
-using System.Diagnostics;
-
 namespace Contracts.Store.Embedded;
 
-/// <summary>PostgreSQL refuses to run as root; then it runs as another user, who owns its files.</summary>
-internal static class ServerUser
+/// <summary>
+/// The operating-system user the server runs as. PostgreSQL refuses to run as root, so
+/// root hands it to another user; everybody else runs it themselves (name is null).
+/// </summary>
+/// <remarks>
+/// Below the server's folder, root writes only through this user: that user could have put
+/// a link there, and root following it would write anywhere.
+/// </remarks>
+internal sealed record ServerUser(string? Name)
 {
-    public static bool CallerIsRoot { get; } = !OperatingSystem.IsWindows() && Environment.UserName == "root";
-
-    /// <summary>The user the server runs as when the caller is root, else null.</summary>
-    public static string? Name { get; } = CallerIsRoot ? (Exists("postgres") ? "postgres" : "nobody") : null;
-
-    public static ProcessStartInfo As(string program, IEnumerable<string> arguments)
+    public static async Task<ServerUser> ForAsync(string clusterFolder, CancellationToken cancellation)
     {
-        var start = new ProcessStartInfo(program, arguments) { WorkingDirectory = "/" };
-        if (OperatingSystem.IsWindows()) { start.WorkingDirectory = Path.GetTempPath(); }
-        if (Name is not null && OperatingSystem.IsLinux()) { start.UserName = Name; }
-        return start;
-    }
-
-    /// <summary>Makes a folder that only the server's user can enter (root always can).</summary>
-    public static void MakeFolder(string folder)
-    {
-        Directory.CreateDirectory(folder);
-        if (OperatingSystem.IsWindows()) { return; }
-        File.SetUnixFileMode(folder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
-        if (Name is null) { return; }
-        using var chown = Process.Start("chown", [Name, folder]);
-        chown.WaitForExit();
-    }
-
-    /// <summary>Whether the server's user can reach a folder: every parent must let others pass.</summary>
-    public static bool CanReach(string folder)
-    {
-        if (Name is null || OperatingSystem.IsWindows()) { return true; }
-        for (var parent = Path.GetDirectoryName(Path.GetFullPath(folder)); parent is not null; parent = Path.GetDirectoryName(parent))
+        if (OperatingSystem.IsWindows() || !Environment.IsPrivilegedProcess)
         {
-            if (Directory.Exists(parent) && (File.GetUnixFileMode(parent) & UnixFileMode.OtherExecute) == 0) { return false; }
+            return new ServerUser((string?)null);
         }
-
-        return true;
+        // A cluster that exists belongs to somebody, and PostgreSQL starts it for nobody else.
+        if (Directory.Exists(clusterFolder) && await OwnerAsync(clusterFolder, cancellation).ConfigureAwait(false) is { } owner)
+        {
+            return new ServerUser(owner);
+        }
+        var postgres = await Command
+            .RunAsync("/usr/bin/env", ["id", "-u", "postgres"], null, null, cancellation)
+            .ConfigureAwait(false);
+        return new ServerUser(postgres.Succeeded ? "postgres" : "nobody");
     }
 
-    private static bool Exists(string user) =>
-        File.Exists("/etc/passwd") && File.ReadLines("/etc/passwd").Any(line => line.StartsWith(user + ":", StringComparison.Ordinal));
+    /// <summary>Whether the user can enter a folder, by the only sure test: entering it.</summary>
+    public Task<bool> CanEnterAsync(string folder, CancellationToken cancellation) =>
+        ShellAsync("cd \"$0\"", folder, null, cancellation);
+
+    /// <summary>Makes a folder that only this user can enter, or says that it cannot.</summary>
+    public async Task<bool> MakePrivateFolderAsync(string folder, CancellationToken cancellation)
+    {
+        if (OperatingSystem.IsWindows())
+        {
+            // Below the user's own profile, which Windows keeps to that user.
+            Directory.CreateDirectory(folder);
+            return true;
+        }
+        // Somebody else may have made it first, in a folder open to all.
+        const string script =
+            "mkdir -m 700 \"$0\" 2>/dev/null; test ! -L \"$0\" && test -d \"$0\" && test -O \"$0\" && chmod 700 \"$0\"";
+        return await ShellAsync(script, folder, null, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>Writes a file that only this user (and root) can read.</summary>
+    public async Task WriteAsync(string file, string text, CancellationToken cancellation)
+    {
+        if (OperatingSystem.IsWindows())
+        {
+            await File.WriteAllTextAsync(file, text, cancellation).ConfigureAwait(false);
+        }
+        // Whole or not at all: a half-written password would lock us out for good.
+        else if (!await ShellAsync("umask 077; cat >\"$0.new\" && mv -f \"$0.new\" \"$0\"", file, text, cancellation).ConfigureAwait(false))
+        {
+            throw new EmbeddedServerException($"Could not write {file}.");
+        }
+    }
+
+    private async Task<bool> ShellAsync(string script, string path, string? input, CancellationToken cancellation) =>
+        (
+            await Command.RunAsync("/bin/sh", ["-c", script, path], this, input, cancellation).ConfigureAwait(false)
+        ).Succeeded;
+
+    private static async Task<string?> OwnerAsync(string folder, CancellationToken cancellation)
+    {
+        IReadOnlyList<string> arguments = OperatingSystem.IsMacOS() ? ["stat", "-f", "%Su", folder] : ["stat", "-c", "%U", folder];
+        var stat = await Command.RunAsync("/usr/bin/env", arguments, null, null, cancellation).ConfigureAwait(false);
+        return stat.Succeeded && stat.Output is not ("" or "root" or "UNKNOWN") ? stat.Output : null;
+    }
 }

@@ -30,7 +30,7 @@ internal sealed class MoneyConverter : JsonConverter<Money>
         writer.WriteStringValue(text[..(at + 3)]);
     }
 
-    private static bool TryReadPlain(ReadOnlySpan<byte> text, out Money money)
+    public static bool TryReadPlain(ReadOnlySpan<byte> text, out Money money)
     {
         money = Money.Zero;
         if (text.Length is < 4 or > 14 || text[^3] != '.') { return false; }
@@ -71,7 +71,7 @@ internal sealed class LocalDateConverter : JsonConverter<LocalDate>
     public override void Write(Utf8JsonWriter writer, LocalDate value, JsonSerializerOptions options) =>
         writer.WriteStringValue(LocalDatePattern.Iso.Format(value));
 
-    private static bool TryReadPlain(ReadOnlySpan<byte> text, out LocalDate date)
+    public static bool TryReadPlain(ReadOnlySpan<byte> text, out LocalDate date)
     {
         date = default;
         if (text.Length != 10 || text[4] != '-' || text[7] != '-'

@@ -32,6 +32,7 @@ internal static class EventJson
     /// <summary>Reads an event by the name and the JSON that are stored.</summary>
     public static object Read(ReadOnlySpan<byte> name, ReadOnlySpan<byte> json)
     {
+        if (FrequentEvents.TryRead(name, json) is { } frequent) { return frequent; }
         Span<char> text = stackalloc char[LongestName];
         if (name.Length > LongestName || !ByText.TryGetValue(text[..Encoding.UTF8.GetChars(name, text)], out var shape))
         {

@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Runtime.CompilerServices;
 using System.Threading.Channels;
 using Contracts.History;
@@ -54,7 +55,7 @@ internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant kn
     private async Task CutAsync(NpgsqlRawCopyStream copy, ChannelWriter<Task<List<TResult>>> pieces, CancellationToken stop)
     {
         var cutter = new CopyCutter();
-        var buffer = new byte[PieceSize];
+        var buffer = ArrayPool<byte>.Shared.Rent(PieceSize);
         var filled = 0;
         while (true)
         {
@@ -64,16 +65,37 @@ internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant kn
 
             // A contract larger than the piece makes the piece larger.
             var whole = cutter.LastBoundary(buffer.AsSpan(0, filled), isLast: read == 0);
+            var (piece, start, end) = (buffer, cutter.Start, filled);
+            if (read > 0)
+            {
+                // The rest moves on before the piece is handed over: a worker gives its buffer back when it is done.
+                buffer = ArrayPool<byte>.Shared.Rent(Math.Max(PieceSize, 2 * (end - whole)));
+                piece.AsSpan(whole..end).CopyTo(buffer);
+                filled = end - whole;
+            }
+
             if (whole > 0)
             {
-                var (piece, start) = (buffer, cutter.Start);
-                await pieces.WriteAsync(Task.Run(() => Map(piece.AsSpan(start..whole)), stop), stop).ConfigureAwait(false);
+                await pieces.WriteAsync(Task.Run(() => MapAndReturn(piece, start..whole), stop), stop).ConfigureAwait(false);
+            }
+            else
+            {
+                ArrayPool<byte>.Shared.Return(piece);
             }
 
             if (read == 0) { return; }
-            var rest = new byte[Math.Max(PieceSize, 2 * (filled - whole))];
-            buffer.AsSpan(whole..filled).CopyTo(rest);
-            (buffer, filled) = (rest, filled - whole);
+        }
+    }
+
+    private List<TResult> MapAndReturn(byte[] piece, Range rows)
+    {
+        try
+        {
+            return Map(piece.AsSpan(rows));
+        }
+        finally
+        {
+            ArrayPool<byte>.Shared.Return(piece);
         }
     }
 

@@ -40,7 +40,7 @@ internal static class StoreSchema
     public static async Task EnsureAsync(NpgsqlDataSource source, Lazy<DocumentStore> marten, CancellationToken stop)
     {
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
-        RequireUtc(connection);
+        SessionZone.RequireUtc(connection);
         if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } found)
         {
             Require(found);
@@ -66,13 +66,6 @@ internal static class StoreSchema
         {
             await ExecuteAsync(connection, $"select pg_advisory_unlock({SetupLock})", CancellationToken.None).ConfigureAwait(false);
         }
-    }
-
-    /// <summary>Recorded time is written and read in UTC; a session in another zone once stamped events hours off.</summary>
-    public static void RequireUtc(NpgsqlConnection connection)
-    {
-        if (connection.PostgresParameters.TryGetValue("TimeZone", out var zone) && zone is "UTC" or "Etc/UTC") { return; }
-        throw new StoreException($"The database session's TimeZone is '{zone ?? "unknown"}' and must be UTC.");
     }
 
     private static async Task<int?> FindVersionAsync(NpgsqlConnection connection, CancellationToken stop)

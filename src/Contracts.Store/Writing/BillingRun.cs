@@ -13,7 +13,7 @@ internal sealed class BillingRun(Writer writer, Command.Bill bill, Instant? at)
     private int events;
 
     /// <summary>How many contracts have been looked at.</summary>
-    public long Contracts { get; private set; }
+    public long LookedAt { get; private set; }
 
     /// <summary>Bills the next contracts; answers when the run is done, was done before, or is refused.</summary>
     public async Task<CommandResult?> StepAsync(CancellationToken stop)
@@ -23,7 +23,7 @@ internal sealed class BillingRun(Writer writer, Command.Bill bill, Instant? at)
         var (result, added) = await writer.RunAsync(
             mode, new Needs([bill.Origin.Key], ids, []), (scope, desk) => BillAsync(scope, desk, ids, stop), stop).ConfigureAwait(false);
         events += added;
-        Contracts += ids.Length;
+        LookedAt += ids.Length;
         if (ids.Length > 0) { after = ids[^1]; }
         return result;
     }
@@ -34,11 +34,15 @@ internal sealed class BillingRun(Writer writer, Command.Bill bill, Instant? at)
         if (scope.Applied.TryGetValue(bill.Origin.Key, out var already)) { return (already, 0); }
 
         // Once the run has begun, another writer may move the clock past its moment; the rest is recorded then.
-        var wanted = Contracts > 0 && at is { } moment && moment < scope.Clock.Last ? scope.Clock.Last : at;
+        var wanted = LookedAt > 0 && at is { } moment && moment < scope.Clock.Last ? scope.Clock.Last : at;
         if (desk.Moment(wanted, out var recordedAt) is { } refusal) { return (new CommandResult.Refused(refusal), 0); }
         var context = desk.ContextAt(recordedAt);
-        var due = ids.AsParallel().AsOrdered().WithCancellation(stop)
-            .Select(id => writer.Decider.Bill(scope.Contract(id).History, context, bill.Through)).ToList();
+        var due = new IReadOnlyList<Outcome>[ids.Length];
+        await Parallel.ForAsync(0, ids.Length, stop, (index, _) =>
+        {
+            due[index] = writer.Decider.Bill(scope.Contract(ids[index]).History, context, bill.Through);
+            return ValueTask.CompletedTask;
+        }).ConfigureAwait(false);
         var added = 0;
         for (var index = 0; index < ids.Length; index++)
         {

@@ -40,7 +40,7 @@ internal sealed class WriteScope : IAsyncDisposable
         var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         try
         {
-            StoreSchema.RequireUtc(connection);
+            SessionZone.RequireUtc(connection);
             var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
             var scope = new WriteScope(connection, transaction, knowledge);
             await scope.ReadAsync(mode, needs, stop).ConfigureAwait(false);

@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.History;
 using JasperFx.Events;
 using Marten;
 using Marten.Exceptions;
@@ -60,6 +61,11 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             {
                 knowledge.Forget();
                 throw new StoreException("The transaction failed; give the same commands again to learn whether they were applied.", fault);
+            }
+            catch (ImpossibleHistoryException fault)
+            {
+                knowledge.Forget();
+                throw new StoreException("What is stored cannot have come from accepted commands. Nothing was written.", fault);
             }
             catch
             {

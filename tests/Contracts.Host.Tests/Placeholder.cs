@@ -1,2 +1,0 @@
-namespace Contracts.Host.Tests;
-public sealed class Placeholder { [Xunit.Fact] public void Builds() { } }
