@@ -14,7 +14,7 @@ namespace Contracts.Store;
 public sealed class CommandPipeline : IDisposable
 {
     /// <summary>Waiting callers share a transaction up to about this many commands.</summary>
-    private const int LargestShared = 1000;
+    private const int LargestShared = 2000;
 
     private readonly ConcurrentQueue<WaitingBatch> waiting = new();
     private readonly SemaphoreSlim turn = new(1, 1);

@@ -27,8 +27,8 @@ public sealed class Placements
     }
 
     /// <summary>
-    /// What differs. A contract that ended by the mere passing of days writes nothing, so its row may stand until
-    /// its instrument is placed again: that is no difference.
+    /// What differs. A contract that became the family's by a payment or by the passing of days writes nothing, so its
+    /// row may stand until its instrument is placed again: that is no difference.
     /// </summary>
     public async Task<IReadOnlyList<PlacementDifference>> DifferencesAsync(CancellationToken stop = default)
     {
@@ -90,6 +90,10 @@ public sealed class Placements
             var today = locked ? recorded : now.InZone(zone).Date;
             if (Held(history, rates, today) is { } serial) { held[serial] = history.Contract; }
             if (Held(history, rates, recorded) is { } then) { allowed.Add((then, history.Contract)); }
+            if (AccountFold.At(history, rates, today) is { Status: ContractStatus.Owned } owned)
+            {
+                allowed.Add((owned.Serial, history.Contract));
+            }
         }
 
         return (held, allowed);

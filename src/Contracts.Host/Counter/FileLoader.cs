@@ -1,5 +1,4 @@
 using Contracts.Agreements;
-using Contracts.Commands;
 using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
@@ -13,7 +12,7 @@ namespace Contracts.Host.Counter;
 /// </summary>
 public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress progress)
 {
-    private const int BatchSize = 1000;
+    private const int BatchSize = 2000;
 
     private readonly List<(long Line, CommandRequest Request)> batch = new(BatchSize);
     private string file = "";
@@ -31,17 +30,17 @@ public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress prog
     public async Task<bool> LoadAsync(string name, Stream lines, CancellationToken stop)
     {
         file = name;
-        await foreach (var (number, line) in CommandLines.ReadAsync(lines, stop).ConfigureAwait(false))
+        await foreach (var line in ParsedLines.ReadAsync(lines, stop).ConfigureAwait(false))
         {
-            if (!await TakeAsync(number, line, stop).ConfigureAwait(false)) { return false; }
+            if (!await TakeAsync(line, stop).ConfigureAwait(false)) { return false; }
         }
 
         return await FlushAsync(stop).ConfigureAwait(false);
     }
 
-    private async Task<bool> TakeAsync(long number, byte[] line, CancellationToken stop)
+    private async Task<bool> TakeAsync(ParsedLine line, CancellationToken stop)
     {
-        var (read, refusal) = CommandReader.Read(line);
+        var (number, read, refusal) = line;
         if (read is null)
         {
             // Lines are answered in order, so what came before is applied first.

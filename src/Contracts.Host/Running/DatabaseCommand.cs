@@ -26,7 +26,7 @@ public static class DatabaseCommand
                 Console.Out.WriteLine(parse.GetValue(role) == "owner" ? server.OwnerConnectionString : server.ConnectionString);
                 return ExitCodes.Done;
             }
-            catch (Exception fault) when (fault is PostgresMissingException or IOException or Npgsql.NpgsqlException or TimeoutException)
+            catch (Exception fault) when (fault is PostgresMissingException or EmbeddedServerException or IOException or Npgsql.NpgsqlException or TimeoutException)
             {
                 await Console.Error.WriteLineAsync($"contracts: {fault.Message}").ConfigureAwait(false);
                 return ExitCodes.Failed;

@@ -29,7 +29,7 @@ public static class DemoCommand
                 await new SchoolYear(session).TellAsync(summary, stop).ConfigureAwait(false);
                 return summary.Refused.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;
             }
-            catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException)
+            catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException or EmbeddedServerException)
             {
                 await Console.Error.WriteLineAsync($"contracts: {fault.Message}").ConfigureAwait(false);
                 return ExitCodes.Failed;

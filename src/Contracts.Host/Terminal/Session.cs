@@ -42,7 +42,7 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
             return await work(session).ConfigureAwait(false);
         }
         catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException
-            or UnauthorizedAccessException or TimeoutException)
+            or EmbeddedServerException or UnauthorizedAccessException or TimeoutException)
         {
             await Console.Error.WriteLineAsync($"contracts: {Words(fault)}").ConfigureAwait(false);
             return ExitCodes.Failed;

@@ -101,11 +101,16 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         if (decision is Decision.Refused refused) { return refused.Refusal; }
         var outcomes = ((Decision.Accepted)decision).Outcomes;
 
-        // The instrument is looked at before anything is gathered, since a refusal leaves no trace.
-        var after = Preview(known.History, outcomes, command.Origin, at);
-        var placed = await placements.SettleAsync(known, after, DayOf(at), Findings, stop).ConfigureAwait(false);
-        if (placed.Refusal is { } taken) { return taken; }
-        scope.Put(command.Contract, new Known(Record(known.History, outcomes, command.Origin, at), placed.Serial));
+        var placed = known.Placed;
+        if (PlacementDesk.IsConcerned(outcomes))
+        {
+            // The instrument is looked at before anything is gathered, since a refusal leaves no trace.
+            var after = Preview(known.History, outcomes, command.Origin, at);
+            (var taken, placed) = await placements.SettleAsync(known, after, DayOf(at), Findings, stop).ConfigureAwait(false);
+            if (taken is not null) { return taken; }
+        }
+
+        scope.Put(command.Contract, new Known(Record(known.History, outcomes, command.Origin, at), placed));
         return null;
     }
 

@@ -50,15 +50,7 @@ internal sealed class EventAppender(Lazy<DocumentStore> marten)
 
     private static void Queue(IDocumentSession session, Findings findings)
     {
-        session.QueueSqlCommand(
-            """
-            insert into contracts.command_keys (key, contract, recorded_at, outcome)
-            select k, c, a, jsonb_build_object('events', n) from unnest(?, ?, ?::timestamptz[], ?) as new (k, c, a, n)
-            """,
-            findings.Keys.Select(key => key.Key).ToArray(),
-            findings.Keys.Select(key => key.Contract).ToArray(),
-            findings.Keys.Select(key => Moments.Text(key.At)).ToArray(),
-            findings.Keys.Select(key => key.Events).ToArray());
+        if (findings.Keys.Count > 0) { QueueKeys(session, findings.Keys); }
         if (findings.Released.Count > 0)
         {
             session.QueueSqlCommand("delete from contracts.placements where serial = any(?)", (object)findings.Released.ToArray());
@@ -75,6 +67,19 @@ internal sealed class EventAppender(Lazy<DocumentStore> marten)
         {
             session.QueueSqlCommand("update contracts.clock set last = ?::timestamptz", Moments.Text(moment));
         }
+    }
+
+    private static void QueueKeys(IDocumentSession session, List<NewKey> keys)
+    {
+        session.QueueSqlCommand(
+            """
+            insert into contracts.command_keys (key, contract, recorded_at, outcome)
+            select k, c, a, jsonb_build_object('events', n) from unnest(?, ?, ?::timestamptz[], ?) as new (k, c, a, n)
+            """,
+            keys.Select(key => key.Key).ToArray(),
+            keys.Select(key => key.Contract).ToArray(),
+            keys.Select(key => Moments.Text(key.At)).ToArray(),
+            keys.Select(key => key.Events).ToArray());
     }
 
     /// <summary>

@@ -10,6 +10,25 @@ namespace Contracts.Store.Writing;
 /// </summary>
 internal sealed class PlacementDesk(WriteScope scope)
 {
+    /// <summary>
+    /// Whether a decision can move an instrument. A payment that makes the family the owner is left out: like the
+    /// passing of days it writes nothing here, and is found when the instrument is asked for again.
+    /// </summary>
+    public static bool IsConcerned(IReadOnlyList<Outcome> outcomes)
+    {
+        foreach (var outcome in outcomes)
+        {
+            if (outcome.Event is ContractEvent.Signed or ContractEvent.InstrumentSwapped or ContractEvent.InstrumentExchanged
+                or ContractEvent.Returned or ContractEvent.BoughtEarly or ContractEvent.Reinstated or ContractEvent.SteppedUp
+                or ContractEvent.LossReported or ContractEvent.PaymentReversed)
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
     /// <summary>Moves the contract's placement to what it holds after a command, or says who stands in the way.</summary>
     public async Task<(Refusal? Refusal, string? Serial)> SettleAsync(
         Known known, ContractHistory after, LocalDate day, Findings findings, CancellationToken stop)
