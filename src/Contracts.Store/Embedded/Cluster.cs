@@ -23,8 +23,9 @@ internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries
             await user.WriteAsync(password, RandomNumberGenerator.GetHexString(48, lowercase: true), cancellation).ConfigureAwait(false);
         }
         // Made aside and moved in one step: a command that is killed here leaves no half a cluster.
-        var aside = home.Cluster + ".new";
-        DeleteFolder(aside);
+        // Each time under another name, because initdb may outlive the command that started it.
+        DeleteLeftovers();
+        var aside = $"{home.Cluster}.new-{Guid.NewGuid():N}";
         var made = await Command
             .RunAsync(binaries.Program("initdb"), Arguments(aside), user, null, cancellation)
             .ConfigureAwait(false);
@@ -43,7 +44,7 @@ internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries
     public async Task ConfigureAsync(CancellationToken cancellation)
     {
         var sockets = !OperatingSystem.IsWindows()
-            && await user.MakePrivateFolderAsync(home.SocketFolder, cancellation).ConfigureAwait(false);
+            && await user.MakeSocketFolderAsync(home.SocketFolder, cancellation).ConfigureAwait(false);
         // In a folder of its own a socket needs no number of its own.
         var port = sockets ? 5432 : FreePort();
         var reach = sockets
@@ -100,11 +101,18 @@ internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries
         }
     }
 
-    private static void DeleteFolder(string folder)
+    private void DeleteLeftovers()
     {
-        if (Directory.Exists(folder))
+        foreach (var folder in Directory.EnumerateDirectories(home.Server, "data.new-*").ToList())
         {
-            Directory.Delete(folder, recursive: true);
+            try
+            {
+                Directory.Delete(folder, recursive: true);
+            }
+            catch (IOException)
+            {
+                // An initdb left alone is still writing there; it is in nobody's way.
+            }
         }
     }
 

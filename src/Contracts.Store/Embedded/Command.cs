@@ -49,8 +49,8 @@ internal static class Command
         CancellationToken cancellation
     )
     {
-        // Descriptors that our caller left open would pass on to the server, and whoever
-        // reads their other end would wait for as long as the server lives.
+        InheritedFiles.KeepFromChildren();
+        // The same for systems where that does nothing, as far as a shell can.
         const string close = "exec 3>&- 4>&- 5>&- 6>&- 7>&- 8>&- 9>&-; exec \"$0\" \"$@\"";
         return RunAsync("/bin/sh", ["-c", close, program, .. arguments], user, null, cancellation);
     }

@@ -45,6 +45,7 @@ public sealed class EmbeddedServer
         try
         {
             var home = await ServerHome.ChooseAsync(dataFolder, say, cancellation).ConfigureAwait(false);
+            RefuseForeign(home);
             var access = await RunningAsync(home, cancellation).ConfigureAwait(false);
             if (access is null)
             {
@@ -67,27 +68,48 @@ public sealed class EmbeddedServer
 
     /// <summary>Stops the server of a data folder.</summary>
     /// <returns>Whether one was running.</returns>
+    /// <exception cref="EmbeddedServerException">It did not stop, or belongs to another user.</exception>
     public static async Task<bool> StopAsync(string dataFolder)
     {
+        ArgumentException.ThrowIfNullOrWhiteSpace(dataFolder);
         if (ServerHome.Existing(dataFolder) is not { } home)
         {
             return false;
         }
-        var held = await StartLock.TakeAsync(home.Lock, _ => { }, CancellationToken.None).ConfigureAwait(false);
-        await using (held.ConfigureAwait(false))
+        RefuseForeign(home);
+        try
         {
-            if (Postmaster.Find(home.Cluster) is not { } server)
+            var held = await StartLock.TakeAsync(home.Lock, _ => { }, CancellationToken.None).ConfigureAwait(false);
+            await using (held.ConfigureAwait(false))
             {
-                return false;
+                return await EnsureStoppedAsync(home, CancellationToken.None).ConfigureAwait(false);
             }
-            var (_, control) = await ToolsAsync(home, _ => { }, CancellationToken.None).ConfigureAwait(false);
-            await control.StopAsync(CancellationToken.None).ConfigureAwait(false);
-            if (server.Port > 0)
-            {
-                (await Access.ForAsync(home, server, CancellationToken.None).ConfigureAwait(false)).Forget();
-            }
-            return true;
         }
+        catch (Exception cause) when (cause is IOException or UnauthorizedAccessException)
+        {
+            throw new EmbeddedServerException($"The database in {dataFolder} could not be stopped: {cause.Message}", cause);
+        }
+    }
+
+    private static void RefuseForeign(ServerHome home)
+    {
+        if (home.IsForeign())
+        {
+            throw new EmbeddedServerException($"The database in {home.Folder} belongs to another user of this machine.");
+        }
+    }
+
+    private static async Task<bool> EnsureStoppedAsync(ServerHome home, CancellationToken cancellation)
+    {
+        if (Postmaster.Find(home.Cluster) is not { } server)
+        {
+            return false;
+        }
+        var access = server.Port > 0 ? await Access.ForAsync(home, server, cancellation).ConfigureAwait(false) : null;
+        var (_, control) = await ToolsAsync(home, _ => { }, cancellation).ConfigureAwait(false);
+        await control.StopAsync(cancellation).ConfigureAwait(false);
+        access?.Forget();
+        return true;
     }
 
     /// <summary>The quick way, which needs neither the lock nor the programs.</summary>

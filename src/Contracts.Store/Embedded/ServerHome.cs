@@ -62,7 +62,7 @@ internal sealed record ServerHome(string Folder)
             return aside;
         }
         var plain = new ServerHome(full);
-        return plain.HasCluster ? plain : null;
+        return plain.HasCluster || plain.IsForeign() ? plain : null;
     }
 
     /// <summary>Where the server for this data folder is or shall be.</summary>
@@ -89,6 +89,19 @@ internal sealed record ServerHome(string Folder)
         say($"The user {user.Name}, who runs the database for root, cannot enter {ground}; the data goes to {aside.Folder}.");
         MakeFolder(aside.Folder);
         return aside;
+    }
+
+    /// <summary>Whether another user made the server here, who alone (with root) may see into it.</summary>
+    public bool IsForeign()
+    {
+        try
+        {
+            return Directory.Exists(Server) && Directory.EnumerateFileSystemEntries(Server).Any(_ => false);
+        }
+        catch (UnauthorizedAccessException)
+        {
+            return true;
+        }
     }
 
     private string VersionFile => Path.Combine(Cluster, "PG_VERSION");

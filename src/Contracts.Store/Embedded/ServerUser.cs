@@ -46,6 +46,15 @@ internal sealed record ServerUser(string? Name)
         return await ShellAsync(script, folder, null, cancellation).ConfigureAwait(false);
     }
 
+    /// <summary>Makes the folder for the socket, free of what a killed server left there.</summary>
+    /// <remarks>
+    /// Called only when no server runs in the cluster. PostgreSQL itself would believe a left
+    /// lock file whose process number is taken again.
+    /// </remarks>
+    public async Task<bool> MakeSocketFolderAsync(string folder, CancellationToken cancellation) =>
+        await MakePrivateFolderAsync(folder, cancellation).ConfigureAwait(false)
+        && await ShellAsync("rm -f \"$0\"/.s.PGSQL.*", folder, null, cancellation).ConfigureAwait(false);
+
     /// <summary>Writes a file that only this user (and root) can read.</summary>
     public async Task WriteAsync(string file, string text, CancellationToken cancellation)
     {
