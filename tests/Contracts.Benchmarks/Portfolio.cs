@@ -45,7 +45,7 @@ internal static class Portfolio
 
         void Add(LocalDate day, string line)
         {
-            var at = day.AtMidnight().PlusHours(15).InUtc().ToInstant().Plus(Duration.FromSeconds(number % 20000));
+            var at = day.AtMidnight().PlusHours(15).InUtc().ToInstant().Plus(Duration.FromSeconds(number % 20000).Plus(Duration.FromMilliseconds(lines.Count % 900)));
             lines.Add((at.ToUnixTimeTicks(), line[..^1] + $",\"at\":\"{NodaTime.Text.InstantPattern.ExtendedIso.Format(at)}\"}}"));
         }
     }

@@ -29,6 +29,9 @@ internal static class EventJson
         return options.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
     }
 
+    public static byte[] Write(object fact) =>
+        JsonSerializer.SerializeToUtf8Bytes(fact, ByName[EventNames.Of(fact.GetType())]);
+
     /// <summary>Reads an event by the name and the JSON that are stored.</summary>
     public static object Read(ReadOnlySpan<byte> name, ReadOnlySpan<byte> json)
     {

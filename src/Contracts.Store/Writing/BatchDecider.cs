@@ -102,7 +102,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var outcomes = ((Decision.Accepted)decision).Outcomes;
 
         var placed = known.Placed;
-        if (PlacementDesk.IsConcerned(outcomes))
+        if (placed is null || PlacementDesk.IsConcerned(outcomes))
         {
             // The instrument is looked at before anything is gathered, since a refusal leaves no trace.
             var after = Preview(known.History, outcomes, command.Origin, at);

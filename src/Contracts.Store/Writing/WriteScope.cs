@@ -71,6 +71,16 @@ internal sealed class WriteScope : IAsyncDisposable
         return holder;
     }
 
+    /// <summary>The version of a stream that is not a contract; 0 when it does not exist.</summary>
+    public async Task<long> VersionAsync(string stream, CancellationToken stop)
+    {
+        await using var command = new NpgsqlCommand("select version from contracts.mt_streams where id = $1", connection, Transaction)
+        {
+            Parameters = { new NpgsqlParameter<string> { TypedValue = stream } },
+        };
+        return await command.ExecuteScalarAsync(stop).ConfigureAwait(false) as long? ?? 0;
+    }
+
     public void Place(string serial, string? contract) => holders[serial] = contract;
 
     /// <summary>A contract that the batch did not name, such as the one that holds a wanted instrument.</summary>

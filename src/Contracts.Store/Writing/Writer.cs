@@ -14,10 +14,13 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     private const int Attempts = 4;
     private const int KeptContracts = 50_000;
 
+    /// <summary>From this many events on, one round trip of whole arrays is worth more than Marten's session.</summary>
+    private const int BulkEvents = 64;
+
     private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
 
     private readonly Knowledge knowledge = new(KeptContracts);
-    private readonly EventAppender appender = new(marten);
+    private readonly SessionAppender session = new(marten);
 
     public StoreSettings Settings => settings;
 
@@ -84,7 +87,9 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         var desk = new BatchDecider(scope, settings, decider);
         var result = await work(scope, desk).ConfigureAwait(false);
         if (desk.Findings.IsEmpty) { return result; }
-        await appender.AppendAsync(scope, desk.Findings, stop).ConfigureAwait(false);
+        await (desk.Findings.Events.Count < BulkEvents
+            ? session.AppendAsync(scope, desk.Findings, stop)
+            : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
         await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
         return result;
     }
@@ -109,7 +114,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     {
         PostgresException broken => broken.SqlState is PostgresErrorCodes.UniqueViolation
             or PostgresErrorCodes.SerializationFailure or PostgresErrorCodes.DeadlockDetected,
-        SequenceMovedException or EventStreamUnexpectedMaxEventIdException or JasperFx.Events.ExistingStreamIdCollisionException
+        StreamMovedException or SequenceMovedException or EventStreamUnexpectedMaxEventIdException or JasperFx.Events.ExistingStreamIdCollisionException
             or Marten.Exceptions.ExistingStreamIdCollisionException => true,
         MartenException { InnerException: { } inner } => IsRace(inner),
         _ => false,

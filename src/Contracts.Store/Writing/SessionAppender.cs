@@ -5,8 +5,8 @@ using Marten.Services;
 
 namespace Contracts.Store.Writing;
 
-/// <summary>Appends what a batch decided through one Marten session inside the batch's own transaction.</summary>
-internal sealed class EventAppender(Lazy<DocumentStore> marten)
+/// <summary>Appends what a small batch decided through one Marten session inside the batch's own transaction.</summary>
+internal sealed class SessionAppender(Lazy<DocumentStore> marten)
 {
     public async Task AppendAsync(WriteScope scope, Findings findings, CancellationToken stop)
     {
