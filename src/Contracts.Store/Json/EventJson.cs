@@ -8,7 +8,7 @@ using NodaTime.Serialization.SystemTextJson;
 namespace Contracts.Store.Json;
 
 /// <summary>Reads and writes events by their stored names; the one place where bytes become facts.</summary>
-internal static class EventJson
+public static class EventJson
 {
     private const int LongestName = 64;
 
@@ -20,7 +20,7 @@ internal static class EventJson
         ByName.GetAlternateLookup<ReadOnlySpan<char>>();
 
     /// <summary>The options that Marten serialises with: the generated shapes, and NodaTime for all else.</summary>
-    public static JsonSerializerOptions MartenOptions()
+    internal static JsonSerializerOptions MartenOptions()
     {
         var options = new JsonSerializerOptions(EventJsonContext.Default.Options)
         {
@@ -29,6 +29,7 @@ internal static class EventJson
         return options.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
     }
 
+    /// <summary>An event as it is stored: compact, camel case, amounts and rates as strings, what is null left out.</summary>
     public static byte[] Write(object fact) =>
         JsonSerializer.SerializeToUtf8Bytes(fact, ByName[EventNames.Of(fact.GetType())]);
 

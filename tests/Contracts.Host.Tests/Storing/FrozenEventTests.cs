@@ -1,0 +1,93 @@
+using System.Runtime.CompilerServices;
+using System.Text;
+using Contracts.Agreements;
+using Contracts.Instruments;
+using Contracts.Store;
+using Contracts.Store.Json;
+using Contracts.Terms;
+using NodaTime;
+using Xunit;
+
+namespace Contracts.Host.Tests.Storing;
+
+/// <summary>
+/// One file for each version of each event ever written, under fixtures/events. Every build reads all of them and
+/// writes today's events to the byte; a file is never changed, a new version gets a file beside it.
+/// </summary>
+public sealed class FrozenEventTests
+{
+    private static readonly LocalDate Day = new(2026, 9, 5);
+
+    private static readonly ContractTerms Terms = new(
+        new Money(119500), new Money(119500), new IntroductoryPeriod(2, new Money(4500)), new Money(3800), Rate.Parse("0.85"),
+        [new EarlyPurchaseTier(3, Rate.Parse("0.40")), new EarlyPurchaseTier(null, Rate.Parse("0.25"))],
+        new ProtectionPlan(new Money(700), true), new LateFeeTerms(new Money(500), 7), new Money(2000));
+
+    private static readonly Instrument Clarinet = new("clarinet", "HC-0417", "new", new Money(41200));
+
+    /// <summary>Today's version of every event, with every field filled.</summary>
+    private static readonly object[] Samples =
+    [
+        new ContractEvent.Signed("H-1", Clarinet, "NY", "wexmoor", Day, Terms, [new Accessory("stand", new Money(2490))], true) { On = Day },
+        new ContractEvent.PaymentReceived(new Money(3800), "card", "R-1") { On = Day },
+        new ContractEvent.PaymentReversed("key-1", "R01") { On = Day },
+        new ContractEvent.RefundIssued(new Money(100)) { On = Day },
+        new ContractEvent.CreditGiven(new Money(1500)) { On = Day },
+        new ContractEvent.PlanElected { On = Day },
+        new ContractEvent.PlanCancelled { On = Day },
+        new ContractEvent.InstrumentSwapped("HC-0417", "HC-0533", Day.PlusDays(14), new Money(66720)) { On = Day },
+        new ContractEvent.UnitReceived("HC-0417") { On = Day },
+        new ContractEvent.InstrumentExchanged(Clarinet, Terms with { Plan = null }, []) { On = Day },
+        new ContractEvent.Returned("good") { On = Day },
+        new ContractEvent.BoughtEarly(new Money(72058), "card", "R-2", new Money(66720), "terms", new Money(5338)) { On = Day },
+        new ContractEvent.FeeWaived("late:2026-09-05") { On = Day },
+        new ContractEvent.Moved("HI", "quay") { On = Day },
+        new ContractEvent.LossReported("stolen", new Money(66720)) { On = Day },
+        new ContractEvent.Held { On = Day },
+        new ContractEvent.Released { On = Day },
+        new ContractEvent.Reinstated("HC-0600") { On = Day },
+        new ContractEvent.SteppedUp(Rate.Parse("0.75"), "a better clarinet", new Money(298000), new Money(6225)) { On = Day },
+        new ContractEvent.WrittenOff(new Money(4000)) { On = Day },
+        new ContractEvent.Recovered(new Money(1500)) { On = Day },
+        new ContractEvent.InstallmentCharged(new Money(304), new Money(3800), new Money(700)) { On = Day },
+        new ContractEvent.InstallmentReversed(new Money(304), new Money(3800), new Money(700)) { On = Day },
+        new ContractEvent.FeeCharged("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
+        new ContractEvent.FeeReversed("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
+        new ContractEvent.OwnershipTransferred("schedule") { On = Day },
+        TaxRateSet.Of("wexmoor", new TaxEntry(Day, Rate.Parse("0.08875"), new TaxedParts(true, false, true, true))),
+    ];
+
+    [Fact]
+    public void Every_event_has_a_sample_and_a_file() =>
+        Assert.Equal(
+            EventNames.All.Select(pair => pair.Name).Order(StringComparer.Ordinal),
+            Samples.Select(sample => EventNames.Of(sample.GetType())).Order(StringComparer.Ordinal)
+                .Where(name => File.Exists(Path.Combine(Folder(), $"{name}.1.json"))));
+
+    [Fact]
+    public void Every_version_ever_written_is_read_and_todays_is_written_to_the_byte()
+    {
+        foreach (var sample in Samples)
+        {
+            var name = EventNames.Of(sample.GetType());
+            var file = Path.Combine(Folder(), $"{name}.1.json");
+            if (Environment.GetEnvironmentVariable("CONTRACTS_FREEZE") is { Length: > 0 } && !File.Exists(file))
+            {
+                File.WriteAllBytes(file, [.. EventJson.Write(sample), (byte)'\n']);
+            }
+
+            var frozen = File.ReadAllText(file).TrimEnd('\n');
+            Assert.Equal(frozen, Encoding.UTF8.GetString(EventJson.Write(sample)));
+            var read = EventJson.Read(Encoding.UTF8.GetBytes(name), Encoding.UTF8.GetBytes(frozen));
+            Assert.Equal(sample.GetType(), read.GetType());
+            Assert.Equal(frozen, Encoding.UTF8.GetString(EventJson.Write(read)));
+        }
+    }
+
+    [Fact]
+    public void An_event_under_an_unknown_name_stops_the_reader() =>
+        Assert.Throws<StoreException>(() => EventJson.Read("never_written"u8, "{}"u8));
+
+    private static string Folder([CallerFilePath] string here = "") =>
+        Path.GetFullPath(Path.Combine(Path.GetDirectoryName(here)!, "..", "..", "..", "fixtures", "events"));
+}
