@@ -1,0 +1,106 @@
+using System.Diagnostics;
+using System.Text.Json.Nodes;
+using Contracts.Host.Tests.Support;
+using Contracts.Host.Terminal;
+using Xunit;
+
+namespace Contracts.Host.Tests.Terminal;
+
+/// <summary>The executable as a shell sees it: standard output, standard error and the exit code.</summary>
+public sealed class CommandLineTests(Server server)
+{
+    [Fact]
+    public async Task A_file_is_loaded_line_by_line_and_every_refusal_names_its_line()
+    {
+        var database = await server.NewDatabaseAsync();
+        var file = await FileOfAsync(
+            Lines.Tax, Lines.Sign("C-1", "S-1"), "", "{\"do\":\"pay\",", Lines.Pay("C-9", "p", "1.00", "2026-09-02T12:00:00Z"),
+            Lines.Pay("C-1", "q", "21.60", "2026-09-02T12:00:00Z"), Lines.Pay("C-1", "r", "1.005", "2026-09-02T12:00:00Z"));
+        var loaded = await RunAsync(database, "load", file, "--simulated-clock");
+        Assert.Equal(ExitCodes.Refused, loaded.Exit);
+        var summary = JsonNode.Parse(loaded.Output)!;
+        Assert.Equal((3, 0), ((int)summary["applied"]!, (int)summary["already"]!));
+        Assert.Equal(
+            ["4 malformed-line", "5 contract-unknown", "7 amount-invalid"],
+            summary["refused"]!.AsArray().Select(line => $"{line!["line"]} {line["code"]}"));
+
+        var again = JsonNode.Parse((await RunAsync(database, "load", file, "--simulated-clock")).Output)!;
+        Assert.Equal((0, 3), ((int)again["applied"]!, (int)again["already"]!));
+    }
+
+    [Fact]
+    public async Task An_account_is_printed_as_of_a_day_as_known_at_a_moment()
+    {
+        var database = await server.NewDatabaseAsync();
+        await RunAsync(database, "load", "--simulated-clock", await FileOfAsync(
+            Lines.Tax, Lines.Sign("C-1", "S-1"), Lines.Pay("C-1", "q", "21.60", "2026-09-20T12:00:00Z", on: "2026-09-02")));
+        var now = JsonNode.Parse((await RunAsync(database, "account", "C-1", "--on", "2026-09-10")).Output)!;
+        var then = JsonNode.Parse((await RunAsync(database, "account", "C-1", "--on", "2026-09-10", "--known", "2026-09-19")).Output)!;
+        Assert.Equal(("20.00", "0.00"), ((string)now["equity"]!, (string)now["pastDue"]!));
+        Assert.Equal(("0.00", "26.60"), ((string)then["equity"]!, (string)then["pastDue"]!));
+        var accounts = await RunAsync(database, "accounts", "--on", "2026-09-10", "--format", "jsonl");
+        Assert.Equal(now.ToJsonString(), JsonNode.Parse(accounts.Output.Trim())!.ToJsonString());
+        var portfolio = JsonNode.Parse((await RunAsync(database, "portfolio", "--on", "2026-09-10")).Output)!;
+        Assert.Equal((1, "20.00"), ((int)portfolio["accounts"]!, (string)portfolio["equity"]!));
+    }
+
+    [Fact]
+    public async Task A_refusal_is_one_problem_and_wrong_usage_another_exit()
+    {
+        var database = await server.NewDatabaseAsync();
+        var unknown = await RunAsync(database, "account", "C-404", "--format", "json");
+        Assert.Equal((ExitCodes.Refused, ""), (unknown.Exit, unknown.Output));
+        var problem = JsonNode.Parse(unknown.Error)!;
+        Assert.Equal(("contract-unknown", 404), ((string)problem["code"]!, (int)problem["status"]!));
+        Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "account", "C-1", "--on", "2026-02-30")).Exit);
+        Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "acount")).Exit);
+        Assert.Equal(ExitCodes.Failed, (await RunAsync(database, "load", "/nowhere/at-all.jsonl")).Exit);
+        Assert.Equal(ExitCodes.Failed, (await RunAsync("Host=127.0.0.1;Port=1;Username=x;Timeout=2", "accounts")).Exit);
+    }
+
+    [Fact]
+    public async Task A_line_without_end_is_refused_without_being_kept()
+    {
+        var database = await server.NewDatabaseAsync();
+        var file = Path.GetTempFileName();
+        await File.WriteAllTextAsync(file, Lines.Tax + "\n" + new string('x', 40_000_000) + "\n" + Lines.Sign("C-1", "S-1"));
+        var summary = JsonNode.Parse((await RunAsync(database, "load", file, "--simulated-clock")).Output)!;
+        Assert.Equal(2, (int)summary["applied"]!);
+        Assert.Equal("line-too-long", (string)summary["refused"]![0]!["code"]!);
+    }
+
+    [Fact]
+    public async Task History_check_and_rebuild_answer_for_the_demo_year()
+    {
+        var database = await server.NewDatabaseAsync();
+        var demo = await RunAsync(database, "demo");
+        Assert.Equal(ExitCodes.Done, demo.Exit);
+        Assert.Contains("126.00", demo.Output, StringComparison.Ordinal);
+        var history = JsonNode.Parse((await RunAsync(database, "history", "C-1042")).Output)!.AsArray();
+        Assert.Contains(history, line => (string)line!["event"]! == "instrument_swapped");
+        Assert.True((bool)JsonNode.Parse((await RunAsync(database, "check")).Output)!["ok"]!);
+        Assert.True((bool)JsonNode.Parse((await RunAsync(database, "rebuild")).Output)!["same"]!);
+    }
+
+    private static async Task<string> FileOfAsync(params string[] lines)
+    {
+        var file = Path.GetTempFileName();
+        await File.WriteAllLinesAsync(file, lines);
+        return file;
+    }
+
+    private static async Task<(int Exit, string Output, string Error)> RunAsync(string database, params string[] arguments)
+    {
+        var start = new ProcessStartInfo("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments])
+        {
+            RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true,
+        };
+        start.Environment["CONTRACTS_DATABASE"] = database;
+        using var process = Process.Start(start)!;
+        process.StandardInput.Close();
+        var output = process.StandardOutput.ReadToEndAsync();
+        var error = process.StandardError.ReadToEndAsync();
+        await process.WaitForExitAsync();
+        return (process.ExitCode, await output, await error);
+    }
+}
