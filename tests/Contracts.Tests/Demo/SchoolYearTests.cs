@@ -89,7 +89,7 @@ public sealed class SchoolYearTests
     }
 
     [Fact]
-    public void December_s_payment_was_not_known_on_the_seventh()
+    public void The_payment_of_December_was_not_known_on_the_seventh()
     {
         var known = Instant.FromUtc(2026, 12, 8, 0, 0);
         Assert.Equal(Money.Parse("94.50"), Year.Value.Account(Family, new LocalDate(2026, 12, 7), known)!.Equity);
