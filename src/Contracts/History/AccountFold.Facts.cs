@@ -83,10 +83,9 @@ public sealed partial class AccountFold
     private bool Swap(ContractEvent.InstrumentSwapped swap, Recorded fact)
     {
         if (!MaySwap(status)) { return false; }
-        Serial = swap.Serial;
+        HandOut(swap.Serial);
         // A unit handed in before its replacement was recorded is back already.
         var backAlready = unitsReceived.Contains(swap.Outgoing);
-        unitsReceived.Remove(swap.Serial);
         if (!backAlready)
         {
             var effective = swap.ReturnBy.PlusDays(1);
@@ -96,6 +95,13 @@ public sealed partial class AccountFold
         }
 
         return true;
+    }
+
+    /// <summary>A unit that goes out (again) has to come back after that.</summary>
+    private void HandOut(string serial)
+    {
+        Serial = serial;
+        unitsReceived.Remove(serial);
     }
 
     private bool TakeBack(ContractEvent.UnitReceived back, LocalDate day)
@@ -120,7 +126,7 @@ public sealed partial class AccountFold
         terms.Add(exchange.Terms);
         var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
         schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
-        Serial = exchange.Instrument.Serial;
+        HandOut(exchange.Instrument.Serial);
         Kind = exchange.Instrument.Kind;
         SellAccessories(exchange.Accessories, day, fact.Sequence);
         return true;
@@ -168,7 +174,7 @@ public sealed partial class AccountFold
     private bool Reinstate(ContractEvent.Reinstated reinstated)
     {
         if (status != ContractStatus.Returned) { return false; }
-        Serial = reinstated.Serial ?? Serial;
+        HandOut(reinstated.Serial ?? Serial);
         status = ContractStatus.Active;
         return true;
     }

@@ -81,10 +81,13 @@ public sealed partial class AccountFold
     private void LiveThrough(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
         today = day;
-        if (facts.Length > 0 && facts[0].Event is ContractEvent.Signed signed) { Sign(signed, facts[0]); }
+        var signing = facts.Length > 0 ? facts[0].Event as ContractEvent.Signed : null;
+        if (signing is not null) { Sign(signing); }
         if (status == ContractStatus.Signed && schedule.Anchor <= day) { status = ContractStatus.Active; }
 
         var runs = LookAhead(day, facts);
+        // After the look-ahead: a move on the day of a sale brings its rate, as it does for the day's installment.
+        if (signing is not null) { SellAccessories(signing.Accessories, day, facts[0].Sequence); }
         if (runs && schedule.HasNext && schedule.NextDue == day) { ChargeInstallment(day); }
         ChargeLateFees(day, runs);
         ChargeUnreturnedUnits(day);
@@ -96,7 +99,7 @@ public sealed partial class AccountFold
         }
     }
 
-    private void Sign(ContractEvent.Signed signed, Recorded fact)
+    private void Sign(ContractEvent.Signed signed)
     {
         terms.Add(signed.Terms);
         schedule = RentSchedule.FromSigning(signed.StartOn, signed.Terms);
@@ -105,7 +108,6 @@ public sealed partial class AccountFold
         planElected = signed.WithPlan;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;
-        SellAccessories(signed.Accessories, signed.On, fact.Sequence);
     }
 
     private void Settle()

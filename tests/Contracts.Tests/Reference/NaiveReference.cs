@@ -207,7 +207,7 @@ file sealed class Item
 file sealed record Installment(LocalDate DueOn, Terms Terms, List<Item> Parts, int Number);
 
 /// <summary>A swap whose outgoing unit is expected back.</summary>
-file sealed record AwaitedUnit(Cmd Swap, string Serial, LocalDate ReturnBy, decimal Fee);
+file sealed record AwaitedUnit(Cmd Swap, string Serial, LocalDate ReturnBy, decimal Fee, Cmd HandedOut);
 
 /// <summary>The account while it is walked through the days.</summary>
 file sealed class NaiveFold
@@ -226,6 +226,7 @@ file sealed class NaiveFold
     private readonly List<Installment> installments = [];
     private readonly List<Terms> allTerms = [];
     private readonly List<AwaitedUnit> awaited = [];
+    private Cmd handedOut;
 
     private LocalDate today;
     private string status = "signed";
@@ -258,12 +259,14 @@ file sealed class NaiveFold
         allTerms.Add(terms);
         kind = (string?)sign.Json["instrument"]?["kind"] ?? "";
         serial = (string?)sign.Json["instrument"]?["serial"] ?? "";
+        handedOut = sign;
         state = sign.Text("state");
         jurisdiction = sign.Text("jurisdiction");
         planElected = Read.Flag(sign.Json["planElected"], false);
         rentLeft = terms.RentToOwn;
         introAhead = terms.IntroMonths > 0;
-        ChargeAccessories(sign);
+        // A move on the day of the sale brings its rate.
+        ChargeAccessories(sign, view.LastOrDefault(c => c.Do == "move" && c.On == sign.On)?.Text("jurisdiction") ?? jurisdiction);
     }
 
     /// <summary>Walks from the signing to the end of the given day; null when there is no signing by then.</summary>
@@ -457,7 +460,7 @@ file sealed class NaiveFold
 
                 break;
             case "exchange":
-                Exchange(c);
+                Exchange(c, placeTonight);
                 break;
             case "return":
                 if (status == "lost" && loss is not null)
@@ -502,6 +505,7 @@ file sealed class NaiveFold
                 status = "active";
                 Resume();
                 serial = c.Json["serial"] is null ? serial : c.Text("serial");
+                handedOut = c;
                 break;
             case "step-up":
                 status = "stepped-up";
@@ -587,10 +591,10 @@ file sealed class NaiveFold
         return item;
     }
 
-    private void ChargeAccessories(Cmd c)
+    private void ChargeAccessories(Cmd c, string place)
     {
         var sum = (c.Json["accessories"]?.AsArray() ?? []).Sum(a => Read.Number(a?["price"]) ?? 0m);
-        var rate = RateOn(jurisdiction, today);
+        var rate = RateOn(place, today);
         Add(AccessoryGroup, "accessories", "tax", rate.Sale ? Read.Round(sum * rate.Rate) : 0m, c.Seq, 0);
         Add(AccessoryGroup, "accessories", "price", sum, c.Seq, 1);
     }
@@ -609,7 +613,8 @@ file sealed class NaiveFold
 
     private void ChargeUnreturned(AwaitedUnit a, string place)
     {
-        var back = view.Any(c => c.Do == "receive-unit" && c.Text("serial") == a.Serial && c.On <= a.ReturnBy);
+        var back = view.Any(c => c.Do == "receive-unit" && c.Text("serial") == a.Serial && c.On <= a.ReturnBy
+            && (c.On > a.HandedOut.On || (c.On == a.HandedOut.On && c.Seq > a.HandedOut.Seq)));
         if (!back)
         {
             ChargeFee("unreturned", "unreturned:" + a.Swap.Key, a.Fee, 1, a.Swap.Seq, place);
@@ -729,7 +734,7 @@ file sealed class NaiveFold
     {
         if (c.Json["returnBy"] is not null)
         {
-            var unit = new AwaitedUnit(c, serial, c.Date("returnBy"), settled[c.Seq].Price);
+            var unit = new AwaitedUnit(c, serial, c.Date("returnBy"), settled[c.Seq].Price, handedOut);
             awaited.Add(unit);
             if (unit.ReturnBy < today)
             {
@@ -738,9 +743,10 @@ file sealed class NaiveFold
         }
 
         serial = c.Text("serial");
+        handedOut = c;
     }
 
-    private void Exchange(Cmd c)
+    private void Exchange(Cmd c, string placeTonight)
     {
         var next = new Terms(c.Json["terms"]);
         var credit = RentCredit(false);
@@ -772,7 +778,8 @@ file sealed class NaiveFold
         rentLeft = Math.Max(0m, Read.Round((next.PurchasePrice - Equity(true)) / next.CreditShare));
         kind = (string?)c.Json["instrument"]?["kind"] ?? kind;
         serial = (string?)c.Json["instrument"]?["serial"] ?? serial;
-        ChargeAccessories(c);
+        handedOut = c;
+        ChargeAccessories(c, placeTonight);
     }
 
     // ---- rates ----

@@ -217,4 +217,28 @@ public sealed class LifeEventTests
         Assert.Equal("returned", script.On("2026-02-10", known: "2026-02-19").Status);
         Assert.Equal("owned", script.On("2026-02-10").Status);
     }
+
+    [Fact]
+    public void A_unit_that_goes_out_again_has_to_come_back_again()
+    {
+        var script = Script.Given("""
+            2026-01-05 sign price=360.00 rent=30.00 intro=0x0.00 tiers= late=0.00/0
+            2026-01-05 pay amount=30.00 method=cash
+            2026-01-20 return
+            2026-01-20 receive-unit serial=HC-1
+            2026-01-25 reinstate
+            2026-02-05 pay amount=30.00 method=cash
+            2026-02-15 swap serial=HC-2 returnBy=2026-02-20
+            """);
+        Assert.Equal(M("300.00"), script.On("2026-02-21").PastDue);
+    }
+
+    [Fact]
+    public void A_move_on_the_day_of_a_sale_brings_its_rate()
+    {
+        Assert.Equal(M("53.50"), Script.Given("""
+            2026-01-05 sign start=2026-02-01 accessories=50.00
+            2026-01-05 move state=OR jurisdiction=sale-only
+            """).On("2026-01-05").PastDue);
+    }
 }
