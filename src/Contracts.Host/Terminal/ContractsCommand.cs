@@ -4,6 +4,7 @@ using Contracts.Host.Counter;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
+using Contracts.Host.Serving;
 using Contracts.Host.Story;
 
 namespace Contracts.Host.Terminal;
@@ -35,6 +36,7 @@ public static class ContractsCommand
             CheckCommand.Build(),
             RebuildCommand.Build(),
             DatabaseCommand.Build(),
+            ServeCommand.Build(),
             StopCommand.Build(),
         };
         root.Options.Add(CommonOptions.Database);

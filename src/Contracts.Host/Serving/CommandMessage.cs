@@ -1,0 +1,31 @@
+using System.Text;
+using Contracts.Commands;
+using Contracts.Store;
+
+namespace Contracts.Host.Serving;
+
+/// <summary>
+/// One command as a durable message: the line as it came, so that what waits in the queue reads like a command file.
+/// Handling it twice is safe: its key makes it happen once.
+/// </summary>
+public sealed record CommandMessage(string Line);
+
+/// <summary>Handles commands that came through the queue; a refusal there has nobody to answer, so it is logged.</summary>
+public static partial class CommandMessageHandler
+{
+    public static async Task Handle(
+        CommandMessage message, ContractsStore store, ILogger<CommandMessage> log, CancellationToken stop)
+    {
+        var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(message.Line));
+        if (read is not null)
+        {
+            var result = await store.Pipeline.ApplyAsync(new CommandRequest(read.Command, read.At), stop);
+            refusal = (result as CommandResult.Refused)?.Refusal;
+        }
+
+        if (refusal is not null) { LogRefused(log, read?.Command.Origin.Key ?? "?", refusal.Slug, refusal.Detail); }
+    }
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "Command {Key} from the queue was refused: {Code}: {Detail}")]
+    private static partial void LogRefused(ILogger log, string key, string code, string detail);
+}

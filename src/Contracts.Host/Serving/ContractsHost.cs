@@ -1,0 +1,48 @@
+using Contracts.Host.Counter;
+using Contracts.Store;
+using JasperFx;
+using Wolverine;
+using Wolverine.Postgresql;
+
+namespace Contracts.Host.Serving;
+
+/// <summary>
+/// The running host: the same handlers as the command line, behind durable queues kept in the same database.
+/// </summary>
+/// <remarks>There is no sign-in yet, so it listens on this machine only.</remarks>
+public static class ContractsHost
+{
+    /// <summary>The schema of Wolverine's own tables, apart from the events.</summary>
+    public const string MessageSchema = "messages";
+
+    public static WebApplicationBuilder Builder(ContractsStore store, string connection)
+    {
+        var builder = WebApplication.CreateSlimBuilder();
+        builder.Services.AddSingleton(store);
+        builder.UseWolverine(options =>
+        {
+            options.PersistMessagesWithPostgresql(connection, MessageSchema);
+            options.AutoBuildMessageStorageOnStartup = AutoCreate.CreateOrUpdate;
+            options.Durability.Mode = DurabilityMode.Solo;
+            options.Policies.UseDurableLocalQueues();
+            options.Discovery.DisableConventionalDiscovery();
+            options.Discovery.IncludeType(typeof(CommandHandler));
+            options.Discovery.IncludeType(typeof(CommandMessageHandler));
+            // Commands of one queue are applied one after the other, in the order in which they came.
+            options.LocalQueueFor<CommandMessage>().Sequential();
+        });
+        return builder;
+    }
+
+    /// <summary>Every route of the host.</summary>
+    public static void Map(WebApplication app)
+    {
+        app.MapGet("/health/live", () => Results.Text("live"));
+        app.MapGet("/health/ready", async (ContractsStore open, CancellationToken stop) =>
+        {
+            await open.Reader.NowAsync(stop);
+            return Results.Text("ready");
+        });
+        CommandEndpoints.Map(app);
+    }
+}
