@@ -82,7 +82,7 @@ public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress prog
 
     private bool Refuse(long line, Refusal refusal)
     {
-        Summary.Refused.Add(new RefusedLine(file, line, refusal));
+        Summary.Refuse(new RefusedLine(file, line, refusal));
         return !stopOnRefusal;
     }
 }

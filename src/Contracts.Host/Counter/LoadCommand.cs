@@ -16,6 +16,13 @@ public static class LoadCommand
             Description = "Command files in JSON Lines; - reads standard input.",
             Arity = ArgumentArity.OneOrMore,
         };
+        files.Validators.Add(result =>
+        {
+            foreach (var token in result.Tokens)
+            {
+                if (token.Value.StartsWith("--", StringComparison.Ordinal)) { result.AddError($"There is no option {token.Value}."); }
+            }
+        });
         var stopOnRefusal = new Option<bool>("--stop-on-refusal") { Description = "Stop at the first refused line; what came before stays." };
         var command = new Command("load", "Apply command files. A line already applied changes nothing; a refused line is named and left out.")
         {
@@ -63,6 +70,7 @@ public static class LoadCommand
         }
 
         json.WriteEndArray();
+        if (summary.NotListed > 0) { json.WriteNumber("notListed", summary.NotListed); }
         json.WriteEndObject();
     }
 }

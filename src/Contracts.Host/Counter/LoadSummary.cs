@@ -12,5 +12,19 @@ public sealed class LoadSummary
 
     public int Already { get; internal set; }
 
-    public List<RefusedLine> Refused { get; } = [];
+    /// <summary>The refused lines, up to <see cref="MostListed"/>: a gigabyte of nonsense must not fill the memory.</summary>
+    public IReadOnlyList<RefusedLine> Refused => refused;
+
+    /// <summary>Refused lines beyond those that are listed.</summary>
+    public long NotListed { get; private set; }
+
+    public const int MostListed = 10_000;
+
+    private readonly List<RefusedLine> refused = [];
+
+    internal void Refuse(RefusedLine line)
+    {
+        if (refused.Count < MostListed) { refused.Add(line); }
+        else { NotListed++; }
+    }
 }

@@ -18,6 +18,8 @@ public static class ContractsHost
     public static WebApplicationBuilder Builder(ContractsStore store, string connection)
     {
         var builder = WebApplication.CreateSlimBuilder();
+        builder.Logging.SetMinimumLevel(LogLevel.Warning);
+        builder.Logging.AddConsole(console => console.LogToStandardErrorThreshold = LogLevel.Trace);
         builder.Services.AddSingleton(store);
         builder.UseWolverine(options =>
         {

@@ -16,7 +16,7 @@ public static class ContractsCommand
     {
         var root = new RootCommand(
             """
-            Says exactly where every rent-to-own contract stands, on any day, as known at any moment, and proves it.
+            Says exactly where every rent-to-own contract stands, on any day, as known at any moment.
 
               contracts demo                                      an invented school year, told in the terminal
               contracts load commands.jsonl                       apply a command file

@@ -70,7 +70,7 @@ public sealed partial class AccountFold
     {
         var current = terms[^1];
         var parts = InstallmentParts.Next(schedule, current, planElected, rates.On(jurisdiction, day));
-        var charge = new Charge(InstallmentId(day), ChargeKind.Installment, day, 0, terms.Count - 1)
+        var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1)
             .With(ChargePart.Tax, parts.Tax)
             .With(ChargePart.Rent, parts.Rent)
             .With(ChargePart.Plan, parts.Plan);
@@ -79,7 +79,7 @@ public sealed partial class AccountFold
         if (current.LateFee.Amount.IsPositive) { lateWatch.Add((day.PlusDays(current.LateFee.GraceDays + 1), charge)); }
     }
 
-    internal static string InstallmentId(LocalDate day) => $"installment:{day:uuuu'-'MM'-'dd}";
+    internal static string InstallmentId(LocalDate day) => Charge.IdOf(ChargeKind.Installment, day);
 
     private void ChargeLateFees(LocalDate day, bool runs)
     {
@@ -91,7 +91,7 @@ public sealed partial class AccountFold
             // Nothing has been applied yet today, so what is open now was open when grace ended.
             if (!runs || installment.IsPaid) { continue; }
             var amount = terms[installment.TermsIndex].LateFee.Amount;
-            ChargeFee($"late:{installment.DueOn:uuuu'-'MM'-'dd}", ChargeKind.Late, amount, day, 0);
+            ChargeFee(Charge.IdOf(ChargeKind.Late, installment.DueOn), ChargeKind.Late, amount, day, 0);
         }
     }
 
@@ -127,7 +127,7 @@ public sealed partial class AccountFold
         var price = Money.Zero;
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
-        allocation.Add(new Charge($"accessories:{day:uuuu'-'MM'-'dd}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
+        allocation.Add(new Charge(null, ChargeKind.Accessories, day, sequence, terms.Count - 1)
             .With(ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price))
             .With(ChargePart.Price, price));
     }

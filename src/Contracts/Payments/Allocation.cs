@@ -119,7 +119,9 @@ internal sealed class Allocation
         return amount;
     }
 
-    public Charge? Standing(string id) => charges.Find(charge => charge.Id == id && charge.ReversedOn is null);
+    /// <summary>The fee or purchase of an id, unless it is reversed. Installments are never looked up by theirs.</summary>
+    public Charge? Standing(string id) => charges.Find(charge =>
+        charge.Kind is not (ChargeKind.Installment or ChargeKind.Accessories) && charge.Id == id && charge.ReversedOn is null);
 
     private void Pay(ChargeItem item, bool goodwill)
     {

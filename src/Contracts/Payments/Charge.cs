@@ -44,24 +44,33 @@ public sealed class ChargeItem(Charge charge, ChargePart part, Money charged)
 }
 
 /// <summary>An installment, a sale or a fee: one or more parts that stand and fall together.</summary>
-public sealed class Charge(string id, ChargeKind kind, LocalDate dueOn, long sequence, int termsIndex)
+/// <param name="id">Its id, or null for one that the kind and the date make: few are ever asked for theirs.</param>
+/// <param name="kind">What it is for.</param>
+/// <param name="dueOn">The day it is owed from.</param>
+/// <param name="sequence">Breaks ties between fees of one day; zero where the day alone decides.</param>
+/// <param name="termsIndex">Which of the contract's sets of terms it was charged under, counted from zero.</param>
+public sealed class Charge(string? id, ChargeKind kind, LocalDate dueOn, long sequence, int termsIndex)
 {
-    public string Id { get; } = id;
+    private string? id = id;
+
+    public string Id => id ??= IdOf(Kind, DueOn);
 
     public ChargeKind Kind { get; } = kind;
 
     public LocalDate DueOn { get; } = dueOn;
 
-    /// <summary>Breaks ties between fees of one day; zero where the day alone decides.</summary>
     public long Sequence { get; } = sequence;
 
-    /// <summary>Which of the contract's sets of terms it was charged under, counted from zero.</summary>
     public int TermsIndex { get; } = termsIndex;
 
     public List<ChargeItem> Items { get; } = new(3);
 
     /// <summary>The day it was taken back or waived, or null while it stands.</summary>
     public LocalDate? ReversedOn { get; internal set; }
+
+    /// <summary>The id that a kind and a date make, such as <c>late:2026-09-05</c>.</summary>
+    public static string IdOf(ChargeKind kind, LocalDate day) =>
+        $"{kind.Word()}:{NodaTime.Text.LocalDatePattern.Iso.Format(day)}";
 
     public bool IsPaid => Items.TrueForAll(item => item.Open == Money.Zero);
 
