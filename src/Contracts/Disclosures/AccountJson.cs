@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text.Json;
 using NodaTime;
 using NodaTime.Text;
@@ -11,41 +10,41 @@ public static class AccountJson
     public static void Write(Utf8JsonWriter json, Account account)
     {
         json.WriteStartObject();
-        json.WriteString("contract", account.Contract);
-        Date(json, "on", account.On);
-        json.WriteString("known", InstantPattern.ExtendedIso.Format(account.Known));
-        json.WriteString("status", account.Status);
-        json.WriteStartObject("instrument");
-        json.WriteString("kind", account.Kind);
-        json.WriteString("serial", account.Serial);
+        json.WriteString(Names.Contract, account.Contract);
+        Date(json, Names.On, account.On);
+        json.WriteString(Names.Known, InstantPattern.ExtendedIso.Format(account.Known));
+        json.WriteString(Names.Status, account.Status);
+        json.WriteStartObject(Names.Instrument);
+        json.WriteString(Names.Kind, account.Kind);
+        json.WriteString(Names.Serial, account.Serial);
         json.WriteEndObject();
-        Amount(json, "equity", account.Equity);
-        Amount(json, "carriedEquity", account.CarriedEquity);
-        Amount(json, "remainingToOwn", account.RemainingToOwn);
-        Amount(json, "pastDue", account.PastDue);
-        Amount(json, "unappliedCredit", account.UnappliedCredit);
-        Amount(json, "goodwillCredit", account.GoodwillCredit);
-        Amount(json, "merchandiseCredit", account.MerchandiseCredit);
+        Amount(json, Names.Equity, account.Equity);
+        Amount(json, Names.CarriedEquity, account.CarriedEquity);
+        Amount(json, Names.RemainingToOwn, account.RemainingToOwn);
+        Amount(json, Names.PastDue, account.PastDue);
+        Amount(json, Names.UnappliedCredit, account.UnappliedCredit);
+        Amount(json, Names.GoodwillCredit, account.GoodwillCredit);
+        Amount(json, Names.MerchandiseCredit, account.MerchandiseCredit);
         WriteEarlyPurchase(json, account);
         WritePaid(json, account.Paid);
         WriteCounts(json, account.Installments);
-        Amount(json, "remainingBySchedule", account.RemainingBySchedule);
-        Amount(json, "totalCost", account.TotalCost);
-        Amount(json, "costOfRental", account.CostOfRental);
+        Amount(json, Names.RemainingBySchedule, account.RemainingBySchedule);
+        Amount(json, Names.TotalCost, account.TotalCost);
+        Amount(json, Names.CostOfRental, account.CostOfRental);
         WriteOpenItems(json, account);
         WriteNextDue(json, account.NextDue);
-        json.WriteNumber("events", account.Events);
-        json.WriteNumber("lastSequence", account.LastSequence);
+        json.WriteNumber(Names.Events, account.Events);
+        json.WriteNumber(Names.LastSequence, account.LastSequence);
         json.WriteEndObject();
     }
 
     public static void Write(Utf8JsonWriter json, Portfolio portfolio)
     {
         json.WriteStartObject();
-        Date(json, "on", portfolio.On);
-        json.WriteString("known", InstantPattern.ExtendedIso.Format(portfolio.Known));
-        json.WriteNumber("accounts", portfolio.Accounts);
-        json.WriteStartObject("statuses");
+        Date(json, Names.On, portfolio.On);
+        json.WriteString(Names.Known, InstantPattern.ExtendedIso.Format(portfolio.Known));
+        json.WriteNumber(Names.Accounts, portfolio.Accounts);
+        json.WriteStartObject(Names.Statuses);
         foreach (var (status, count) in portfolio.Statuses) { json.WriteNumber(status, count); }
         json.WriteEndObject();
         WriteSums(json, portfolio);
@@ -62,7 +61,7 @@ public static class AccountJson
             if (inside != group && group.Length > 0) { json.WriteEndObject(); }
             if (inside != group && inside.Length > 0) { json.WriteStartObject(inside); }
             group = inside;
-            Amount(json, path[(dot + 1)..], sum);
+            Amount(json, JsonEncodedText.Encode(path[(dot + 1)..]), sum);
         }
 
         if (group.Length > 0) { json.WriteEndObject(); }
@@ -70,49 +69,49 @@ public static class AccountJson
 
     private static void WriteEarlyPurchase(Utf8JsonWriter json, Account account)
     {
-        json.WriteStartObject("earlyPurchase");
-        Amount(json, "price", account.EarlyPurchase.Price);
-        json.WriteString("basis", account.EarlyPurchase.Basis);
-        Amount(json, "tax", account.EarlyPurchase.Tax);
-        Amount(json, "payoff", account.EarlyPurchase.Payoff);
+        json.WriteStartObject(Names.EarlyPurchase);
+        Amount(json, Names.Price, account.EarlyPurchase.Price);
+        json.WriteString(Names.Basis, account.EarlyPurchase.Basis);
+        Amount(json, Names.Tax, account.EarlyPurchase.Tax);
+        Amount(json, Names.Payoff, account.EarlyPurchase.Payoff);
         json.WriteEndObject();
     }
 
     private static void WritePaid(Utf8JsonWriter json, PaidFigures paid)
     {
-        json.WriteStartObject("paid");
-        Amount(json, "total", paid.Total);
-        Amount(json, "rent", paid.Rent);
-        Amount(json, "plan", paid.Plan);
-        Amount(json, "tax", paid.Tax);
-        Amount(json, "fees", paid.Fees);
-        Amount(json, "accessories", paid.Accessories);
-        Amount(json, "purchase", paid.Purchase);
+        json.WriteStartObject(Names.Paid);
+        Amount(json, Names.Total, paid.Total);
+        Amount(json, Names.Rent, paid.Rent);
+        Amount(json, Names.Plan, paid.Plan);
+        Amount(json, Names.Tax, paid.Tax);
+        Amount(json, Names.Fees, paid.Fees);
+        Amount(json, Names.Accessories, paid.Accessories);
+        Amount(json, Names.Purchase, paid.Purchase);
         json.WriteEndObject();
     }
 
     private static void WriteCounts(Utf8JsonWriter json, InstallmentCounts counts)
     {
-        json.WriteStartObject("installments");
-        json.WriteNumber("total", counts.Total);
-        json.WriteNumber("due", counts.Due);
-        json.WriteNumber("paid", counts.Paid);
-        json.WriteNumber("remaining", counts.Remaining);
+        json.WriteStartObject(Names.Installments);
+        json.WriteNumber(Names.Total, counts.Total);
+        json.WriteNumber(Names.Due, counts.Due);
+        json.WriteNumber(Names.Paid, counts.Paid);
+        json.WriteNumber(Names.Remaining, counts.Remaining);
         json.WriteEndObject();
     }
 
     private static void WriteOpenItems(Utf8JsonWriter json, Account account)
     {
-        json.WriteStartArray("openItems");
+        json.WriteStartArray(Names.OpenItems);
         foreach (var item in account.OpenItems)
         {
             json.WriteStartObject();
-            json.WriteString("id", item.Id);
-            json.WriteString("kind", item.Kind);
-            json.WriteString("part", item.Part);
-            Date(json, "dueOn", item.DueOn);
-            Amount(json, "charged", item.Charged);
-            Amount(json, "open", item.Open);
+            json.WriteString(Names.Id, item.Id);
+            json.WriteString(Names.Kind, item.Kind);
+            json.WriteString(Names.Part, item.Part);
+            Date(json, Names.DueOn, item.DueOn);
+            Amount(json, Names.Charged, item.Charged);
+            Amount(json, Names.Open, item.Open);
             json.WriteEndObject();
         }
 
@@ -123,29 +122,91 @@ public static class AccountJson
     {
         if (next is null)
         {
-            json.WriteNull("nextDue");
+            json.WriteNull(Names.NextDue);
             return;
         }
 
-        json.WriteStartObject("nextDue");
-        Date(json, "on", next.On);
-        Amount(json, "amount", next.Amount);
+        json.WriteStartObject(Names.NextDue);
+        Date(json, Names.On, next.On);
+        Amount(json, Names.Amount, next.Amount);
         json.WriteEndObject();
     }
 
-    private static void Amount(Utf8JsonWriter json, string name, Money amount)
+    private static void Amount(Utf8JsonWriter json, JsonEncodedText name, Money amount)
     {
-        Span<char> text = stackalloc char[32];
-        var size = Math.Abs(amount.Cents);
-        var sign = amount.Cents < 0 ? "-" : "";
-        text.TryWrite(CultureInfo.InvariantCulture, $"{sign}{size / 100}.{size % 100:00}", out var length);
-        json.WriteString(name, text[..length]);
+        Span<byte> text = stackalloc byte[24];
+        var at = text.Length;
+        var rest = Math.Abs(amount.Cents);
+        for (var digit = 0; digit < 3 || rest > 0; digit++)
+        {
+            if (digit == 2) { text[--at] = (byte)'.'; }
+            text[--at] = (byte)('0' + (rest % 10));
+            rest /= 10;
+        }
+
+        if (amount.Cents < 0) { text[--at] = (byte)'-'; }
+        json.WriteString(name, text[at..]);
     }
 
-    private static void Date(Utf8JsonWriter json, string name, LocalDate date)
+    private static void Date(Utf8JsonWriter json, JsonEncodedText name, LocalDate date)
     {
-        Span<char> text = stackalloc char[10];
-        text.TryWrite(CultureInfo.InvariantCulture, $"{date.Year:0000}-{date.Month:00}-{date.Day:00}", out var length);
-        json.WriteString(name, text[..length]);
+        var (year, month, day) = date;
+        Span<byte> text =
+        [
+            Digit(year / 1000), Digit(year / 100), Digit(year / 10), Digit(year), (byte)'-',
+            Digit(month / 10), Digit(month), (byte)'-', Digit(day / 10), Digit(day),
+        ];
+        json.WriteString(name, text);
+    }
+
+    private static byte Digit(int number) => (byte)('0' + (number % 10));
+
+    /// <summary>The names of the figures, encoded once.</summary>
+    private static class Names
+    {
+        public static readonly JsonEncodedText Accessories = JsonEncodedText.Encode("accessories");
+        public static readonly JsonEncodedText Accounts = JsonEncodedText.Encode("accounts");
+        public static readonly JsonEncodedText Amount = JsonEncodedText.Encode("amount");
+        public static readonly JsonEncodedText Basis = JsonEncodedText.Encode("basis");
+        public static readonly JsonEncodedText CarriedEquity = JsonEncodedText.Encode("carriedEquity");
+        public static readonly JsonEncodedText Charged = JsonEncodedText.Encode("charged");
+        public static readonly JsonEncodedText Contract = JsonEncodedText.Encode("contract");
+        public static readonly JsonEncodedText CostOfRental = JsonEncodedText.Encode("costOfRental");
+        public static readonly JsonEncodedText Due = JsonEncodedText.Encode("due");
+        public static readonly JsonEncodedText DueOn = JsonEncodedText.Encode("dueOn");
+        public static readonly JsonEncodedText EarlyPurchase = JsonEncodedText.Encode("earlyPurchase");
+        public static readonly JsonEncodedText Equity = JsonEncodedText.Encode("equity");
+        public static readonly JsonEncodedText Events = JsonEncodedText.Encode("events");
+        public static readonly JsonEncodedText Fees = JsonEncodedText.Encode("fees");
+        public static readonly JsonEncodedText GoodwillCredit = JsonEncodedText.Encode("goodwillCredit");
+        public static readonly JsonEncodedText Id = JsonEncodedText.Encode("id");
+        public static readonly JsonEncodedText Installments = JsonEncodedText.Encode("installments");
+        public static readonly JsonEncodedText Instrument = JsonEncodedText.Encode("instrument");
+        public static readonly JsonEncodedText Kind = JsonEncodedText.Encode("kind");
+        public static readonly JsonEncodedText Known = JsonEncodedText.Encode("known");
+        public static readonly JsonEncodedText LastSequence = JsonEncodedText.Encode("lastSequence");
+        public static readonly JsonEncodedText MerchandiseCredit = JsonEncodedText.Encode("merchandiseCredit");
+        public static readonly JsonEncodedText NextDue = JsonEncodedText.Encode("nextDue");
+        public static readonly JsonEncodedText On = JsonEncodedText.Encode("on");
+        public static readonly JsonEncodedText Open = JsonEncodedText.Encode("open");
+        public static readonly JsonEncodedText OpenItems = JsonEncodedText.Encode("openItems");
+        public static readonly JsonEncodedText Paid = JsonEncodedText.Encode("paid");
+        public static readonly JsonEncodedText Part = JsonEncodedText.Encode("part");
+        public static readonly JsonEncodedText PastDue = JsonEncodedText.Encode("pastDue");
+        public static readonly JsonEncodedText Payoff = JsonEncodedText.Encode("payoff");
+        public static readonly JsonEncodedText Plan = JsonEncodedText.Encode("plan");
+        public static readonly JsonEncodedText Price = JsonEncodedText.Encode("price");
+        public static readonly JsonEncodedText Purchase = JsonEncodedText.Encode("purchase");
+        public static readonly JsonEncodedText Remaining = JsonEncodedText.Encode("remaining");
+        public static readonly JsonEncodedText RemainingBySchedule = JsonEncodedText.Encode("remainingBySchedule");
+        public static readonly JsonEncodedText RemainingToOwn = JsonEncodedText.Encode("remainingToOwn");
+        public static readonly JsonEncodedText Rent = JsonEncodedText.Encode("rent");
+        public static readonly JsonEncodedText Serial = JsonEncodedText.Encode("serial");
+        public static readonly JsonEncodedText Status = JsonEncodedText.Encode("status");
+        public static readonly JsonEncodedText Statuses = JsonEncodedText.Encode("statuses");
+        public static readonly JsonEncodedText Tax = JsonEncodedText.Encode("tax");
+        public static readonly JsonEncodedText Total = JsonEncodedText.Encode("total");
+        public static readonly JsonEncodedText TotalCost = JsonEncodedText.Encode("totalCost");
+        public static readonly JsonEncodedText UnappliedCredit = JsonEncodedText.Encode("unappliedCredit");
     }
 }

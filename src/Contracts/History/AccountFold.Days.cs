@@ -61,7 +61,7 @@ public sealed partial class AccountFold
 
     internal static bool MayExchange(ContractStatus now) => now == ContractStatus.Active;
 
-    internal static bool MaySwap(ContractStatus now) => now is ContractStatus.Active or ContractStatus.OnHold;
+    internal static bool MaySwap(ContractStatus now) => MayBuy(now);
 
     private bool UndoesPurchase(string payment) =>
         status == ContractStatus.Owned && purchase is { } bought && bought.Key == payment;

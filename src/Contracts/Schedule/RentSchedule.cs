@@ -5,7 +5,8 @@ namespace Contracts.Schedule;
 
 /// <summary>
 /// The installments still to fall due: their slots in months from the anchor, and how much rent is left to charge.
-/// Immutable; the fold takes one installment after another.
+/// Immutable; the fold takes one installment after another. Always made anew and never by <c>with</c>, which would
+/// keep the due date that was counted for the old slot.
 /// </summary>
 /// <param name="Anchor">The start date; every due date is counted from it, clamped to the month's last day.</param>
 /// <param name="Introductory">The introductory period while its installment is still to come, else null.</param>
@@ -22,7 +23,7 @@ public readonly record struct RentSchedule(
     public bool HasNext => Introductory is not null || RentLeft.IsPositive;
 
     /// <summary>The next due date; only meaningful while there is a next installment.</summary>
-    public LocalDate NextDue => Anchor.PlusMonths(NextSlot + Shift);
+    public LocalDate NextDue { get; } = Anchor.PlusMonths(NextSlot + Shift);
 
     public Money NextRent => Money.Min(Introductory?.Payment ?? MonthlyRent, RentLeft);
 
@@ -37,12 +38,8 @@ public readonly record struct RentSchedule(
         }
     }
 
-    public RentSchedule AfterNext() => this with
-    {
-        RentLeft = RentLeft - NextRent,
-        NextSlot = NextSlot + (Introductory?.Months ?? 1),
-        Introductory = null,
-    };
+    public RentSchedule AfterNext() => new(
+        Anchor, null, NextSlot + (Introductory?.Months ?? 1), Shift, RentLeft - NextRent, MonthlyRent);
 
     /// <summary>
     /// After an exchange: other rent from the first due date after the day, same anchor, and never an introductory
@@ -52,7 +49,7 @@ public readonly record struct RentSchedule(
     {
         var slot = NextSlot;
         while (Anchor.PlusMonths(slot + Shift) <= on) { slot++; }
-        return this with { Introductory = null, NextSlot = slot, RentLeft = rentLeft, MonthlyRent = monthlyRent };
+        return new RentSchedule(Anchor, null, slot, Shift, rentLeft, monthlyRent);
     }
 
     /// <summary>Moved on by the fewest months that put the next installment on or after the day.</summary>
@@ -61,7 +58,7 @@ public readonly record struct RentSchedule(
         if (!HasNext) { return this; }
         var months = 0;
         while (Anchor.PlusMonths(NextSlot + Shift + months) < day) { months++; }
-        return this with { Shift = Shift + months };
+        return new RentSchedule(Anchor, Introductory, NextSlot, Shift + months, RentLeft, MonthlyRent);
     }
 
     /// <summary>How many installments of one rent an amount makes, the last one maybe smaller.</summary>

@@ -412,7 +412,7 @@ file sealed class NaiveFold
         "hold" or "exchange" => s is "active",
         "step-up" => s is "active" or "on-hold",
         "release" => s is "on-hold",
-        "swap" => s is "active" or "on-hold",
+        "swap" => s is "signed" or "active" or "on-hold",
         "buy" or "report-loss" => s is "signed" or "active" or "on-hold",
         "reinstate" => s is "returned",
         _ => true,
