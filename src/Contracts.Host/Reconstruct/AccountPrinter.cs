@@ -45,8 +45,7 @@ public static class AccountPrinter
     private static void PrintTable(Account account)
     {
         var table = Plain().AddColumn("figure").AddColumn(new TableColumn("amount").RightAligned()).AddColumn("");
-        table.Title = new TableTitle(Markup.Escape(
-            $"{account.Contract}, {account.Kind} {account.Serial}: {account.Status} on {account.On:uuuu-MM-dd}"));
+        AnsiConsole.WriteLine($"{account.Contract}, {account.Kind} {account.Serial}: {account.Status} on {account.On:uuuu-MM-dd}");
         Row(table, "equity", account.Equity, account.CarriedEquity > Money.Zero ? $"{account.CarriedEquity} carried at the last exchange" : "");
         Row(table, "remaining to own", account.RemainingToOwn, "");
         Row(table, "past due", account.PastDue, string.Join(", ", account.OpenItems.Select(item => $"{item.Id} {item.Part} {item.Open}")));
@@ -60,6 +59,7 @@ public static class AccountPrinter
         Row(table, "total cost", account.TotalCost, $"cost of rental services {account.CostOfRental}");
         Row(table, "next due", account.NextDue?.Amount ?? Money.Zero, account.NextDue is { } next ? $"on {next.On:uuuu-MM-dd}" : "nothing");
         AnsiConsole.Write(table);
+        AnsiConsole.WriteLine("Rent-to-own disclosure rules vary by state; ask local counsel.");
     }
 
     private static string PaidWords(PaidFigures paid) =>
@@ -72,7 +72,7 @@ public static class AccountPrinter
     {
         var table = Plain().AddColumn("figure").AddColumn(new TableColumn("sum").RightAligned());
         var statuses = string.Join(", ", portfolio.Statuses.Select(status => $"{status.Value} {status.Key}"));
-        table.Title = new TableTitle(Markup.Escape($"{portfolio.Accounts} accounts on {portfolio.On:uuuu-MM-dd}: {statuses}"));
+        AnsiConsole.WriteLine($"{portfolio.Accounts} accounts on {portfolio.On:uuuu-MM-dd}: {statuses}");
         foreach (var (path, sum) in portfolio.Sums) { table.AddRow(path, sum.ToString()); }
         AnsiConsole.Write(table);
     }

@@ -59,7 +59,7 @@ public static class HistoryCommand
 
     private static void PrintTable(IReadOnlyList<HistoryLine> lines)
     {
-        var table = AccountPrinter.Plain().AddColumns("on", "recorded", "event").AddColumn(new TableColumn("money").RightAligned())
+        var table = AccountPrinter.Plain().AddColumns("on", "recorded (UTC)", "event").AddColumn(new TableColumn("money").RightAligned())
             .AddColumns("by", "reason or cause");
         foreach (var line in lines)
         {
