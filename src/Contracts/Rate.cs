@@ -10,13 +10,19 @@ public readonly record struct Rate(long Units) : IComparable<Rate>
 {
     private const long One = 100_000_000;
 
+    /// <summary>Cents below this times a rate of at most one stay within 64 bits.</summary>
+    private const long FitsInLong = 90_000_000_000;
+
     public static readonly Rate Nothing;
     public static readonly Rate Whole = new(One);
 
     public Rate Complement => new(One - Units);
 
     /// <summary>The amount times this rate, rounded half away from zero to the cent.</summary>
-    public Money Of(Money amount) => new(Rounded((Int128)amount.Cents * Units, One));
+    public Money Of(Money amount) =>
+        amount.Cents is >= 0 and < FitsInLong && Units is >= 0 and <= One
+            ? new Money(((amount.Cents * Units) + (One / 2)) / One)
+            : new Money(Rounded((Int128)amount.Cents * Units, One));
 
     /// <summary>The amount whose share at this rate is the given one: amount / rate, rounded half away from zero.</summary>
     public Money WholeOf(Money part) =>

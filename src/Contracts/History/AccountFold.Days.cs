@@ -91,7 +91,8 @@ public sealed partial class AccountFold
             // Nothing has been applied yet today, so what is open now was open when grace ended.
             if (!runs || installment.IsPaid) { continue; }
             var amount = terms[installment.TermsIndex].LateFee.Amount;
-            ChargeFee(Charge.IdOf(ChargeKind.Late, installment.DueOn), ChargeKind.Late, amount, day, 0);
+            if (waived.Count > 0 && waived.Contains(Charge.IdOf(ChargeKind.Late, installment.DueOn))) { continue; }
+            ChargeFee(null, ChargeKind.Late, amount, day, 0, installment.DueOn);
         }
     }
 
@@ -111,11 +112,12 @@ public sealed partial class AccountFold
 
     private readonly List<(string Serial, Charge Fee)> unreturned = [];
 
-    private Charge? ChargeFee(string id, ChargeKind kind, Money amount, LocalDate day, long sequence)
+    private Charge? ChargeFee(
+        string? id, ChargeKind kind, Money amount, LocalDate day, long sequence, LocalDate? namedFor = null)
     {
-        if (!amount.IsPositive || waived.Contains(id)) { return null; }
+        if (!amount.IsPositive || (id is not null && waived.Contains(id))) { return null; }
         var tax = kind == ChargeKind.Loss ? Money.Zero : rates.On(jurisdiction, day).OnFee(amount);
-        var charge = new Charge(id, kind, day, sequence, terms.Count - 1)
+        var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor)
             .With(ChargePart.Tax, tax)
             .With(ChargePart.Fee, amount);
         allocation.Add(charge);

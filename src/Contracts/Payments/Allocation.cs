@@ -168,6 +168,6 @@ internal sealed class Allocation
     private static int ComparePlace(ChargeItem left, ChargeItem right)
     {
         var byCharge = left.Charge.ComparePlace(right.Charge);
-        return byCharge != 0 ? byCharge : left.Part.CompareTo(right.Part);
+        return byCharge != 0 ? byCharge : (int)left.Part - (int)right.Part;
     }
 }

@@ -49,11 +49,13 @@ public sealed class ChargeItem(Charge charge, ChargePart part, Money charged)
 /// <param name="dueOn">The day it is owed from.</param>
 /// <param name="sequence">Breaks ties between fees of one day; zero where the day alone decides.</param>
 /// <param name="termsIndex">Which of the contract's sets of terms it was charged under, counted from zero.</param>
-public sealed class Charge(string? id, ChargeKind kind, LocalDate dueOn, long sequence, int termsIndex)
+/// <param name="namedFor">The date in its id where that is not the day it is owed from: a late fee's installment.</param>
+public sealed class Charge(
+    string? id, ChargeKind kind, LocalDate dueOn, long sequence, int termsIndex, LocalDate? namedFor = null)
 {
     private string? id = id;
 
-    public string Id => id ??= IdOf(Kind, DueOn);
+    public string Id => id ??= IdOf(Kind, namedFor ?? DueOn);
 
     public ChargeKind Kind { get; } = kind;
 
