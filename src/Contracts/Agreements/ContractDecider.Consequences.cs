@@ -11,7 +11,7 @@ public static partial class ContractDecider
     {
         var fact = accepted.Outcomes[0].Event;
         var horizon = Horizon(history, context);
-        if (fact.On >= horizon && !BringsFee(fact)) { return accepted; }
+        if (fact.On > horizon ? !BringsFee(fact) : fact.On == horizon && OnlyMovesMoney(fact)) { return accepted; }
 
         // The fold ranks facts of one day by sequence; the new fact is the last that is known.
         var sequence = history.Entries[^1].Sequence + 1;
@@ -36,6 +36,11 @@ public static partial class ContractDecider
 
         return day;
     }
+
+    /// <summary>Money of a day pays what fell due that day; it cannot change what did.</summary>
+    private static bool OnlyMovesMoney(ContractEvent fact) =>
+        fact is ContractEvent.PaymentReceived or ContractEvent.CreditGiven or ContractEvent.RefundIssued
+            or ContractEvent.WrittenOff or ContractEvent.Recovered;
 
     private static bool BringsFee(ContractEvent fact) =>
         fact is ContractEvent.PaymentReversed or ContractEvent.LossReported or ContractEvent.BoughtEarly;

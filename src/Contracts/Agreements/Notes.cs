@@ -41,19 +41,15 @@ internal static class Notes
         var standing = Standing(history);
         var was = before is null ? [] : Implied(before);
         var now = Implied(after);
-        foreach (var (id, note) in was)
+        foreach (var id in was.Keys.Union(now.Keys, StringComparer.Ordinal))
         {
-            var gone = !now.TryGetValue(id, out var other) || other != note;
-            if (gone && standing.TryGetValue(id, out var written)) { yield return Reversed(id, written, cause); }
-        }
+            var stays = now.TryGetValue(id, out var note);
+            var (stood, isNoted) = (was.TryGetValue(id, out var old), standing.TryGetValue(id, out var written));
+            if (stood == stays && old == note) { continue; }
+            if (isNoted && (!stays || written != note)) { yield return Reversed(id, written, cause); }
 
-        foreach (var (id, note) in now)
-        {
-            var isNew = !was.TryGetValue(id, out var old);
-            if (isNew ? !note.IsInstallment : old != note && standing.ContainsKey(id))
-            {
-                yield return Charged(id, note, cause);
-            }
+            // An installment nobody noted yet is the billing run's to note; a fee is noted when it appears.
+            if (stays && (isNoted ? written != note : !note.IsInstallment)) { yield return Charged(id, note, cause); }
         }
 
         if (before?.Status != ContractStatus.Owned && Ownership(history, after) is { } owned) { yield return owned; }
@@ -75,6 +71,7 @@ internal static class Notes
         var implied = new Dictionary<string, Noted>(StringComparer.Ordinal);
         foreach (var charge in state.Charges)
         {
+            if (charge.ReversedOn is not null) { continue; }
             switch (charge.Kind)
             {
                 case ChargeKind.Installment:

@@ -15,8 +15,7 @@ public sealed partial class AccountFold
     /// </summary>
     private bool LookAhead(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
-        var foreseen = status;
-        var runs = Runs;
+        var foreseen = new Foreseen(status, Runs, purchase?.Key);
         foreach (var fact in facts)
         {
             switch (fact.Event)
@@ -24,29 +23,40 @@ public sealed partial class AccountFold
                 case ContractEvent.PlanElected: planElected = true; break;
                 case ContractEvent.PlanCancelled: planElected = false; break;
                 case ContractEvent.Moved moved: (state, jurisdiction) = (moved.State, moved.Jurisdiction); break;
-                default: (foreseen, runs) = Foresee(foreseen, runs, fact, day); break;
+                default:
+                    if (!withoutEffect.Contains(fact.Sequence)) { foreseen = Foresee(foreseen, fact, day); }
+                    break;
             }
         }
 
-        return runs;
+        return foreseen.Runs;
     }
 
-    private (ContractStatus Status, bool Runs) Foresee(ContractStatus now, bool runs, Recorded fact, LocalDate day)
+    /// <summary>Where the day's commands read so far lead: the status, whether the day's installment is charged, and which purchase stands.</summary>
+    private readonly record struct Foreseen(ContractStatus Status, bool Runs, string? Purchase);
+
+    private Foreseen Foresee(Foreseen now, Recorded fact, LocalDate day)
     {
         switch (fact.Event)
         {
-            case ContractEvent.Returned when MayReturn(now): return (ContractStatus.Returned, false);
-            case ContractEvent.SteppedUp when MayStepUp(now): return (ContractStatus.SteppedUp, false);
-            case ContractEvent.Held when MayHold(now): return (ContractStatus.OnHold, false);
-            case ContractEvent.BoughtEarly when MayBuy(now): return (ContractStatus.Owned, runs);
-            case ContractEvent.LossReported when MayBuy(now): return (ContractStatus.Lost, runs);
-            case ContractEvent.Released when now == ContractStatus.OnHold:
-            case ContractEvent.Reinstated when now == ContractStatus.Returned:
-            case ContractEvent.PaymentReversed reversal when UndoesPurchase(reversal.Payment):
+            case ContractEvent.Returned when MayReturn(now.Status): return Expect(fact, now with { Status = ContractStatus.Returned, Runs = false });
+            case ContractEvent.SteppedUp when MayStepUp(now.Status): return Expect(fact, now with { Status = ContractStatus.SteppedUp, Runs = false });
+            case ContractEvent.Held when MayHold(now.Status): return Expect(fact, now with { Status = ContractStatus.OnHold, Runs = false });
+            case ContractEvent.BoughtEarly when MayBuy(now.Status): return now with { Status = ContractStatus.Owned, Purchase = fact.Key };
+            case ContractEvent.LossReported when MayBuy(now.Status): return now with { Status = ContractStatus.Lost };
+            case ContractEvent.Released when now.Status == ContractStatus.OnHold:
+            case ContractEvent.Reinstated when now.Status == ContractStatus.Returned:
+            case ContractEvent.PaymentReversed reversal when now.Status == ContractStatus.Owned && now.Purchase == reversal.Payment:
                 schedule = schedule.ResumedOn(day);
-                return (ContractStatus.Active, true);
-            default: return (now, runs);
+                return now with { Status = ContractStatus.Active, Runs = true, Purchase = null };
+            default: return now;
         }
+    }
+
+    private Foreseen Expect(Recorded fact, Foreseen then)
+    {
+        expected.Add(fact.Sequence);
+        return then;
     }
 
     internal static bool MayReturn(ContractStatus now) =>
@@ -83,11 +93,12 @@ public sealed partial class AccountFold
 
     private void ChargeLateFees(LocalDate day, bool runs)
     {
-        for (var index = lateWatch.Count - 1; index >= 0; index--)
+        // In the order of their installments: of two fees of one day the older debt is paid first.
+        for (var index = 0; index < lateWatch.Count; index++)
         {
             if (lateWatch[index].EffectiveOn != day) { continue; }
             var installment = lateWatch[index].Installment;
-            lateWatch.RemoveAt(index);
+            lateWatch.RemoveAt(index--);
             // Nothing has been applied yet today, so what is open now was open when grace ended.
             if (!runs || installment.IsPaid) { continue; }
             var amount = terms[installment.TermsIndex].LateFee.Amount;
@@ -124,12 +135,13 @@ public sealed partial class AccountFold
         return charge;
     }
 
-    private void SellAccessories(IReadOnlyCollection<Instruments.Accessory> accessories, LocalDate day, long sequence)
+    private void SellAccessories(
+        IReadOnlyCollection<Instruments.Accessory> accessories, LocalDate day, string key, long sequence)
     {
         var price = Money.Zero;
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
-        allocation.Add(new Charge(null, ChargeKind.Accessories, day, sequence, terms.Count - 1)
+        allocation.Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
             .With(ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price))
             .With(ChargePart.Price, price));
     }

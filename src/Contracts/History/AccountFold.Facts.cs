@@ -128,7 +128,7 @@ public sealed partial class AccountFold
         schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
         HandOut(exchange.Instrument.Serial);
         Kind = exchange.Instrument.Kind;
-        SellAccessories(exchange.Accessories, day, fact.Sequence);
+        SellAccessories(exchange.Accessories, day, fact.Key, fact.Sequence);
         return true;
     }
 

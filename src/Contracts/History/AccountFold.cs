@@ -22,6 +22,8 @@ public sealed partial class AccountFold
     private readonly List<(LocalDate EffectiveOn, string Serial, Charge Fee)> unitsOut = [];
     private readonly HashSet<string> waived = new(StringComparer.Ordinal);
     private readonly HashSet<long> overtaken = [];
+    private readonly HashSet<long> expected = [];
+    private readonly HashSet<long> withoutEffect;
     private readonly HashSet<string> unitsReceived = new(StringComparer.Ordinal);
 
     private RentSchedule schedule;
@@ -34,8 +36,9 @@ public sealed partial class AccountFold
     private LocalDate today;
     private (string Key, LocalDate On)? purchase;
 
-    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through)
+    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through, HashSet<long> withoutEffect)
     {
+        this.withoutEffect = withoutEffect;
         this.history = history;
         this.rates = rates;
         this.through = through;
@@ -45,8 +48,19 @@ public sealed partial class AccountFold
     public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on)
     {
         if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
-        var fold = new AccountFold(history, rates, on);
+        var fold = new AccountFold(history, rates, on, []);
         fold.Run();
+
+        // The look-ahead cannot see money that makes a family the owner in the middle of the day. Where it took a
+        // return, a hold or a step-up for real that its own day then overtook, the fold is made again without it.
+        while (fold.expected.Count > 0 && fold.expected.Overlaps(fold.overtaken))
+        {
+            var without = new HashSet<long>(fold.withoutEffect);
+            without.UnionWith(fold.expected.Intersect(fold.overtaken));
+            fold = new AccountFold(history, rates, on, without);
+            fold.Run();
+        }
+
         return new AccountState(fold);
     }
 
@@ -87,7 +101,7 @@ public sealed partial class AccountFold
 
         var runs = LookAhead(day, facts);
         // After the look-ahead: a move on the day of a sale brings its rate, as it does for the day's installment.
-        if (signing is not null) { SellAccessories(signing.Accessories, day, facts[0].Sequence); }
+        if (signing is not null) { SellAccessories(signing.Accessories, day, facts[0].Key, facts[0].Sequence); }
         if (runs && schedule.HasNext && schedule.NextDue == day) { ChargeInstallment(day); }
         ChargeLateFees(day, runs);
         ChargeUnreturnedUnits(day);

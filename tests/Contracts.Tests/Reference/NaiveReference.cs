@@ -227,6 +227,9 @@ file sealed class NaiveFold
     private readonly List<Terms> allTerms = [];
     private readonly List<AwaitedUnit> awaited = [];
     private Cmd handedOut;
+    private HashSet<long> ignored = [];
+    private readonly HashSet<long> foreseen = [];
+    private readonly HashSet<long> impossible = [];
 
     private LocalDate today;
     private string status = "signed";
@@ -241,7 +244,6 @@ file sealed class NaiveFold
     private decimal rentLeft;
     private bool introAhead;
     private int nextSlot;
-    private int lastSlot;
     private int shift;
 
     private decimal carriedOff;
@@ -272,13 +274,25 @@ file sealed class NaiveFold
     /// <summary>Walks from the signing to the end of the given day; null when there is no signing by then.</summary>
     public static NaiveFold? Run(List<Cmd> view, LocalDate until, Dictionary<long, Settled> settled)
     {
+        // A command that the day itself made impossible must not have decided what fell due that day: walk again without it.
+        var ignored = new HashSet<long>();
+        while (true)
+        {
+            var fold = Run(view, until, settled, ignored);
+            if (fold is null || !fold.foreseen.Overlaps(fold.impossible)) { return fold; }
+            ignored = [.. ignored, .. fold.foreseen.Intersect(fold.impossible)];
+        }
+    }
+
+    private static NaiveFold? Run(List<Cmd> view, LocalDate until, Dictionary<long, Settled> settled, HashSet<long> ignored)
+    {
         var sign = view.FirstOrDefault(c => c.Do == "sign");
         if (sign is null || sign.On > until)
         {
             return null;
         }
 
-        var fold = new NaiveFold(view, sign, settled);
+        var fold = new NaiveFold(view, sign, settled) { ignored = ignored };
         var byDay = view.Where(c => c.Do is not ("sign" or "set-tax" or "bill")).OrderBy(c => c.Seq).ToLookup(c => c.On);
         for (var day = sign.On; day <= until; day = day.PlusDays(1))
         {
@@ -366,9 +380,14 @@ file sealed class NaiveFold
                 continue;
             }
 
-            if (!Allowed(c.Do, s))
+            if (!Allowed(c.Do, s) || ignored.Contains(c.Seq))
             {
                 continue;
+            }
+
+            if (c.Do is "return" or "hold" or "step-up")
+            {
+                foreseen.Add(c.Seq);
             }
 
             switch (c.Do)
@@ -428,6 +447,7 @@ file sealed class NaiveFold
 
         if (!Allowed(c.Do, status))
         {
+            impossible.Add(c.Seq);
             return;
         }
 
@@ -567,7 +587,6 @@ file sealed class NaiveFold
 
         installments.Add(new Installment(today, terms, parts, installments.Count));
         rentLeft -= rent;
-        lastSlot = nextSlot;
         nextSlot += introAhead ? terms.IntroMonths : 1;
         introAhead = false;
     }
@@ -752,7 +771,7 @@ file sealed class NaiveFold
         var credit = RentCredit(false);
         var carried = Math.Min(credit - carriedOff, next.PurchasePrice);
         carriedOff = credit - carried;
-        carriedEquity = carried;
+        carriedEquity = Math.Max(carried, 0m);
 
         // the slot that follows the day of the exchange in the old schedule
         if (rentLeft > 0m)
@@ -765,7 +784,6 @@ file sealed class NaiveFold
         }
         else
         {
-            nextSlot = lastSlot + 1;
             while (Due(nextSlot) <= today)
             {
                 nextSlot++;

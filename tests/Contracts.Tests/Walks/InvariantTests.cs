@@ -75,6 +75,9 @@ public sealed class InvariantTests
             new ContractEvent.PaymentReceived(new Money(1 + (on.Day * 517)), "cash", null) { On = paidOn },
             history.Entries[^1].Sequence + 1, history.Entries[^1].At, "more", null, null, null);
         var richer = AccountFold.At(history.Evolve(payment), rates, on)!;
+        // Where the payment makes an event impossible, or turns equity into merchandise credit at an exchange, the account
+        // is another one and may owe more: docs/money.md, "Readings".
+        if (Overtaken(state) != Overtaken(richer) || state.MerchandiseCredit != richer.MerchandiseCredit) { return; }
         var (before, after) = (Account.Of(state, default).EarlyPurchase, Account.Of(richer, default).EarlyPurchase);
         Assert.True(after.Price <= before.Price, $"price {before.Price} -> {after.Price} on {on}");
         Assert.True(after.Payoff <= before.Payoff, $"payoff {before.Payoff} -> {after.Payoff} on {on}");
@@ -96,6 +99,8 @@ public sealed class InvariantTests
         var after = life.Shop.Account(life.Contract, on);
         Assert.Equal(before is null ? null : TextOf(before), after is null ? null : TextOf(after));
     });
+
+    private static int Overtaken(AccountState state) => state.History.Facts.Count(fact => state.IsOvertaken(fact.Sequence));
 
     private static Money Received(AccountState state)
     {
