@@ -14,6 +14,9 @@ internal static class StoredEvent
     /// <summary>The streams that are contracts: neither tax rates nor Marten's own marks. No regular expression: it runs on every row.</summary>
     public const string IsContract = "(e.stream_id < 'tax:' or e.stream_id >= 'tax;') and e.stream_id <> 'mt_tombstone'";
 
+    /// <summary>The same asked of the table of streams.</summary>
+    public const string IsContractId = "(id < 'tax:' or id >= 'tax;') and id <> 'mt_tombstone'";
+
     /// <summary>What a header is called in the stored JSON; frozen like the event names.</summary>
     public const string Key = "key";
     public const string Actor = "actor";
