@@ -68,6 +68,8 @@ public sealed class ContractsStore : IAsyncDisposable
     private static NpgsqlDataSource Connect(string connectionString)
     {
         var text = new NpgsqlConnectionStringBuilder(connectionString) { Timezone = "UTC", ApplicationName = "contracts" };
+        // A read of the whole portfolio is hundreds of megabytes; eight kilobytes at a time is mostly waking up.
+        text.ReadBufferSize = Math.Max(text.ReadBufferSize, 1 << 17);
         if (text.MaxAutoPrepare == 0) { text.MaxAutoPrepare = 64; }
 
         // Compiling a query costs more here than it ever saves.

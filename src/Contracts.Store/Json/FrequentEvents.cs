@@ -27,7 +27,7 @@ internal static class FrequentEvents
         {
             if (reader.ValueTextEquals("on"u8)) { on = Date(ref reader); }
             else if (reader.ValueTextEquals("amount"u8)) { amount = Amount(ref reader); }
-            else if (reader.ValueTextEquals("method"u8)) { method = Text(ref reader); }
+            else if (reader.ValueTextEquals("method"u8)) { method = Method(ref reader); }
             else if (reader.ValueTextEquals("reference"u8)) { reference = Text(ref reader); }
             else { return null; }
         }
@@ -67,6 +67,17 @@ internal static class FrequentEvents
     {
         reader.Read();
         return reader.TokenType == JsonTokenType.String && MoneyConverter.TryReadPlain(reader.ValueSpan, out var money) ? money : null;
+    }
+
+    /// <summary>The few usual words are shared; a portfolio has millions of them.</summary>
+    private static string? Method(ref Utf8JsonReader reader)
+    {
+        reader.Read();
+        if (reader.TokenType != JsonTokenType.String) { return null; }
+        return reader.ValueTextEquals("card"u8) ? "card"
+            : reader.ValueTextEquals("cash"u8) ? "cash"
+            : reader.ValueTextEquals("check"u8) ? "check"
+            : reader.GetString();
     }
 
     private static string? Text(ref Utf8JsonReader reader)

@@ -83,7 +83,7 @@ internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant kn
             }
 
             await using var copy = await connection.BeginRawBinaryCopyAsync(Sql(from, before), stop).ConfigureAwait(false);
-            await rows.FillAsync(copy, stop).ConfigureAwait(false);
+            rows.Fill(copy, stop);
         }
 
         return Map(rows, stop);

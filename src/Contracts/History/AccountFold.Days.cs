@@ -81,9 +81,7 @@ public sealed partial class AccountFold
         var current = terms[^1];
         var parts = InstallmentParts.Next(schedule, current, planElected, rates.On(jurisdiction, day));
         var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1)
-            .With(ChargePart.Tax, parts.Tax)
-            .With(ChargePart.Rent, parts.Rent)
-            .With(ChargePart.Plan, parts.Plan);
+            .Of((ChargePart.Tax, parts.Tax), (ChargePart.Rent, parts.Rent), (ChargePart.Plan, parts.Plan));
         allocation.Add(charge);
         schedule = schedule.AfterNext();
         if (current.LateFee.Amount.IsPositive) { lateWatch.Add((day.PlusDays(current.LateFee.GraceDays + 1), charge)); }
@@ -129,8 +127,7 @@ public sealed partial class AccountFold
         if (!amount.IsPositive || (id is not null && waived.Contains(id))) { return null; }
         var tax = kind == ChargeKind.Loss ? Money.Zero : rates.On(jurisdiction, day).OnFee(amount);
         var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor)
-            .With(ChargePart.Tax, tax)
-            .With(ChargePart.Fee, amount);
+            .Of((ChargePart.Tax, tax), (ChargePart.Fee, amount));
         allocation.Add(charge);
         return charge;
     }
@@ -142,7 +139,6 @@ public sealed partial class AccountFold
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
         allocation.Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
-            .With(ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price))
-            .With(ChargePart.Price, price));
+            .Of((ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price)), (ChargePart.Price, price)));
     }
 }

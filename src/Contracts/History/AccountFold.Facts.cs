@@ -77,7 +77,7 @@ public sealed partial class AccountFold
         if (!amount.IsPositive) { return; }
         allocation.Add(
             new Charge($"refund:{fact.Key}", ChargeKind.RefundToRecover, day, fact.Sequence, terms.Count - 1)
-                .With(ChargePart.Fee, amount));
+                .Of((ChargePart.Fee, amount)));
     }
 
     private bool Swap(ContractEvent.InstrumentSwapped swap, Recorded fact)
@@ -90,7 +90,7 @@ public sealed partial class AccountFold
         {
             var effective = swap.ReturnBy.PlusDays(1);
             var fee = new Charge($"unreturned:{fact.Key}", ChargeKind.Unreturned, effective, fact.Sequence, terms.Count - 1)
-                .With(ChargePart.Fee, swap.UnreturnedFee);
+                .Of((ChargePart.Fee, swap.UnreturnedFee));
             unitsOut.Add((effective, swap.Outgoing, fee));
         }
 
@@ -146,8 +146,7 @@ public sealed partial class AccountFold
         allocation.Receive(fact.Key, buy.Amount, isGoodwill: false);
         if (!MayBuy(status)) { return false; }
         allocation.Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1)
-            .With(ChargePart.Tax, buy.Tax)
-            .With(ChargePart.Price, buy.Price));
+            .Of((ChargePart.Tax, buy.Tax), (ChargePart.Price, buy.Price)));
         Own("early purchase");
         purchase = (fact.Key, day);
         return true;

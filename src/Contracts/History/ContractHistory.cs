@@ -38,6 +38,8 @@ public sealed class ContractHistory
     /// <summary>The history of a whole stream, given in the order of recording.</summary>
     public static ContractHistory Of(string contract, IReadOnlyCollection<Recorded> stream)
     {
+        ImmutableArray<Recorded> entries = [.. stream];
+        if (IsAlreadyInOrder(entries)) { return new ContractHistory(contract, entries, entries); }
         var facts = new List<Recorded>(stream.Count);
         foreach (var entry in stream)
         {
@@ -47,7 +49,19 @@ public sealed class ContractHistory
             facts.Insert(place, entry);
         }
 
-        return new ContractHistory(contract, [.. stream], [.. facts]);
+        return new ContractHistory(contract, entries, [.. facts]);
+    }
+
+    /// <summary>A life without notes in which nothing was recorded out of its day's turn: facts and entries are one.</summary>
+    private static bool IsAlreadyInOrder(ImmutableArray<Recorded> entries)
+    {
+        for (var index = 0; index < entries.Length; index++)
+        {
+            if (entries[index].Event.IsNote) { return false; }
+            if (index > 0 && entries[index].Event.On < entries[index - 1].Event.On) { return false; }
+        }
+
+        return true;
     }
 
     /// <summary>This history and one more event, the last recorded so far.</summary>

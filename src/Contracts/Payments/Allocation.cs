@@ -33,7 +33,7 @@ internal sealed class Allocation
     public void Add(Charge charge)
     {
         charges.Add(charge);
-        foreach (var item in charge.Items)
+        foreach (var item in charge.Parts)
         {
             Owe(item, item.Charged);
             Place(item);
@@ -77,7 +77,7 @@ internal sealed class Allocation
             }
         }
 
-        foreach (var item in charge.Items) { Owe(item, Money.Zero - item.Open); item.Open = Money.Zero; }
+        foreach (var item in charge.Parts) { Owe(item, Money.Zero - item.Open); item.Open = Money.Zero; }
         open.RemoveAll(item => item.Charge == charge);
         firstWaiting = 0;
     }

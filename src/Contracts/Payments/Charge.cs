@@ -65,7 +65,10 @@ public sealed class Charge(
 
     public int TermsIndex { get; } = termsIndex;
 
-    public List<ChargeItem> Items { get; } = new(3);
+    /// <summary>The parts, in the order in which money pays them.</summary>
+    public IReadOnlyList<ChargeItem> Items => items;
+
+    private ChargeItem[] items = [];
 
     /// <summary>The day it was taken back or waived, or null while it stands.</summary>
     public LocalDate? ReversedOn { get; internal set; }
@@ -74,11 +77,22 @@ public sealed class Charge(
     public static string IdOf(ChargeKind kind, LocalDate day) =>
         $"{kind.Word()}:{NodaTime.Text.LocalDatePattern.Iso.Format(day)}";
 
-    public bool IsPaid => Items.TrueForAll(item => item.Open == Money.Zero);
+    public bool IsPaid
+    {
+        get
+        {
+            foreach (var item in items)
+            {
+                if (item.Open != Money.Zero) { return false; }
+            }
+
+            return true;
+        }
+    }
 
     public Money Of(ChargePart part)
     {
-        foreach (var item in Items)
+        foreach (var item in items)
         {
             if (item.Part == part) { return item.Charged; }
         }
@@ -86,12 +100,22 @@ public sealed class Charge(
         return Money.Zero;
     }
 
-    /// <summary>A part of zero makes no item.</summary>
-    internal Charge With(ChargePart part, Money amount)
+    /// <summary>Gives the charge its parts; a part of zero makes no item.</summary>
+    internal Charge Of(params ReadOnlySpan<(ChargePart Part, Money Amount)> parts)
     {
-        if (amount.IsPositive) { Items.Add(new ChargeItem(this, part, amount)); }
+        var count = 0;
+        foreach (var (_, amount) in parts) { count += amount.IsPositive ? 1 : 0; }
+        items = count == 0 ? [] : new ChargeItem[count];
+        count = 0;
+        foreach (var (part, amount) in parts)
+        {
+            if (amount.IsPositive) { items[count++] = new ChargeItem(this, part, amount); }
+        }
+
         return this;
     }
+
+    internal ReadOnlySpan<ChargeItem> Parts => items;
 
     /// <summary>
     /// Installments first, then the accessory sale, then fees by day (late, unreturned, then by sequence), then
