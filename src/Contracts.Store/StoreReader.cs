@@ -49,7 +49,7 @@ public sealed class StoreReader
     /// <summary>What was known of one contract at a moment, or null when that was nothing.</summary>
     public async Task<ContractHistory?> HistoryAsync(string contract, Instant known, CancellationToken stop = default)
     {
-        if (contract.AsSpan().ContainsAny(':', '_')) { return null; }
+        if (!StoredEvent.IsContractId(contract)) { return null; }
         await using var command = source.CreateCommand(One);
         command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = contract });
         command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });

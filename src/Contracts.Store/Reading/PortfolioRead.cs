@@ -1,4 +1,6 @@
+using System.Buffers;
 using System.Runtime.CompilerServices;
+using System.Threading.Channels;
 using Contracts.History;
 using Contracts.Store.Writing;
 using NodaTime;
@@ -7,126 +9,127 @@ using Npgsql;
 namespace Contracts.Store.Reading;
 
 /// <summary>
-/// Reads the whole portfolio in ranges of contracts, two at a time and on one snapshot; the results come out in the
-/// order of the ids. A range is bounded in events, so memory does not grow with the portfolio.
+/// Reads the whole portfolio as one binary COPY in the order of contract ids. One task cuts the bytes between
+/// contracts; workers turn the pieces into histories; the results come out in the order of the pieces.
 /// </summary>
 internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant known, Func<ContractHistory, TResult> map)
 {
     private const int Workers = 2;
-
-    /// <summary>About so many events make a range: some hundred megabytes while it is worked on.</summary>
-    private const long EventsInRange = 600_000;
-
-    private const string Boundaries = $"""
-        select id from (
-            select id, version, (sum(version) over (order by id))::bigint as total
-            from contracts.mt_streams where {StoredEvent.IsContractId}) s
-        where total / $1 <> (total - version) / $1 order by id
-        """;
+    private const int PieceSize = 1 << 19;
 
     public async IAsyncEnumerable<List<TResult>> RunAsync([EnumeratorCancellation] CancellationToken stop)
     {
-        await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
-        await using var transaction =
-            await connection.BeginTransactionAsync(System.Data.IsolationLevel.RepeatableRead, stop).ConfigureAwait(false);
-        var snapshot = await SnapshotAsync(connection, stop).ConfigureAwait(false);
-        var bounds = await BoundsAsync(connection, stop).ConfigureAwait(false);
         using var ending = CancellationTokenSource.CreateLinkedTokenSource(stop);
-        var running = new Queue<Task<List<TResult>>>();
+        var pieces = Channel.CreateBounded<Task<List<TResult>>>(new BoundedChannelOptions(Workers) { SingleReader = true });
+        var reading = Task.Run(() => ReadAsync(pieces.Writer, ending.Token), CancellationToken.None);
         try
         {
-            for (var next = 0; next < bounds.Count || running.Count > 0;)
+            await foreach (var piece in pieces.Reader.ReadAllAsync(stop).ConfigureAwait(false))
             {
-                while (running.Count < Workers && next < bounds.Count)
-                {
-                    var (from, before) = (bounds[next], ++next < bounds.Count ? bounds[next] : null);
-                    running.Enqueue(Task.Run(() => ReadAsync(snapshot, from, before, ending.Token), CancellationToken.None));
-                }
-
-                yield return await running.Dequeue().ConfigureAwait(false);
+                yield return await piece.ConfigureAwait(false);
             }
         }
         finally
         {
-            // Also on the way out when the caller has had enough, or a worker failed: the snapshot outlives its readers.
+            // Also on the way out when the caller has had enough, or a worker failed.
             await ending.CancelAsync().ConfigureAwait(false);
-            await Task.WhenAll(running.Cast<Task>()).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await reading.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
     }
 
-    private static async Task<string> SnapshotAsync(NpgsqlConnection connection, CancellationToken stop)
+    private async Task ReadAsync(ChannelWriter<Task<List<TResult>>> pieces, CancellationToken stop)
     {
-        await using var command = new NpgsqlCommand("select pg_export_snapshot()", connection);
-        return (string)(await command.ExecuteScalarAsync(stop).ConfigureAwait(false))!;
-    }
-
-    /// <summary>The first id of each range; the first range begins below every id.</summary>
-    private static async Task<List<string>> BoundsAsync(NpgsqlConnection connection, CancellationToken stop)
-    {
-        await using var command = new NpgsqlCommand(Boundaries, connection) { Parameters = { new() { Value = EventsInRange } } };
-        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
-        var bounds = new List<string> { "" };
-        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { bounds.Add(reader.GetString(0)); }
-        return bounds;
-    }
-
-    private async Task<List<TResult>> ReadAsync(string snapshot, string from, string? before, CancellationToken stop)
-    {
-        var rows = new RangeRows();
-        await using (var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false))
+        try
         {
-            await using var transaction =
-                await connection.BeginTransactionAsync(System.Data.IsolationLevel.RepeatableRead, stop).ConfigureAwait(false);
-            await using (var command = new NpgsqlCommand($"set transaction snapshot '{snapshot}'", connection))
+            await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
+            await using var copy = await connection.BeginRawBinaryCopyAsync(Sql(), stop).ConfigureAwait(false);
+            await CutAsync(copy, pieces, stop).ConfigureAwait(false);
+            pieces.Complete();
+        }
+        catch (Exception fault)
+        {
+            pieces.Complete(fault);
+        }
+    }
+
+    private async Task CutAsync(NpgsqlRawCopyStream copy, ChannelWriter<Task<List<TResult>>> pieces, CancellationToken stop)
+    {
+        var cutter = new CopyCutter();
+        var buffer = ArrayPool<byte>.Shared.Rent(PieceSize);
+        var filled = 0;
+        while (true)
+        {
+            var read = await copy.ReadAsync(buffer.AsMemory(filled), stop).ConfigureAwait(false);
+            filled += read;
+            if (read > 0 && filled < buffer.Length) { continue; }
+
+            // A contract larger than the piece makes the piece larger.
+            var whole = cutter.LastBoundary(buffer.AsSpan(0, filled), isLast: read == 0);
+            var (piece, start, end) = (buffer, cutter.Start, filled);
+            if (read > 0)
             {
-                await command.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
+                // The rest moves on before the piece is handed over: a worker gives its buffer back when it is done.
+                buffer = ArrayPool<byte>.Shared.Rent(Math.Max(PieceSize, 2 * (end - whole)));
+                piece.AsSpan(whole..end).CopyTo(buffer);
+                filled = end - whole;
             }
 
-            await using var copy = await connection.BeginRawBinaryCopyAsync(Sql(from, before), stop).ConfigureAwait(false);
-            rows.Fill(copy, stop);
-        }
+            if (whole > 0)
+            {
+                await pieces.WriteAsync(Task.Run(() => MapAndReturn(piece, start..whole), stop), stop).ConfigureAwait(false);
+            }
+            else
+            {
+                ArrayPool<byte>.Shared.Return(piece);
+            }
 
-        return Map(rows, stop);
+            if (read == 0) { return; }
+        }
     }
 
-    private List<TResult> Map(RangeRows rows, CancellationToken stop)
+    private List<TResult> MapAndReturn(byte[] piece, Range rows)
     {
-        var ids = rows.InOrder();
-        var results = new List<TResult>(ids.Length);
-        var entries = new List<Recorded>();
-        foreach (var id in ids)
+        try
         {
-            stop.ThrowIfCancellationRequested();
-            entries.Clear();
-            foreach (var row in rows.Of(id)) { entries.Add(CopyRow.Read(row.Span)); }
+            return Map(piece.AsSpan(rows));
+        }
+        finally
+        {
+            ArrayPool<byte>.Shared.Return(piece);
+        }
+    }
 
-            // The table mostly has them in their order already; it does not promise to.
-            if (!IsOrdered(entries)) { entries.Sort((left, right) => left.Sequence.CompareTo(right.Sequence)); }
-            results.Add(map(ContractHistory.Of(id, entries)));
+    private List<TResult> Map(ReadOnlySpan<byte> piece)
+    {
+        var results = new List<TResult>();
+        var entries = new List<Recorded>();
+        var contract = "";
+        var isContract = false;
+        var rows = new CopyRows(piece);
+        while (rows.Next())
+        {
+            if (!rows.IsOf(contract))
+            {
+                if (entries.Count > 0) { results.Add(map(ContractHistory.Of(contract, entries))); }
+                entries.Clear();
+                contract = rows.Contract();
+                isContract = StoredEvent.IsContractId(contract);
+            }
+
+            if (isContract) { entries.Add(rows.Read()); }
         }
 
+        if (entries.Count > 0) { results.Add(map(ContractHistory.Of(contract, entries))); }
         return results;
     }
 
-    private static bool IsOrdered(List<Recorded> entries)
-    {
-        for (var index = 1; index < entries.Count; index++)
-        {
-            if (entries[index].Sequence < entries[index - 1].Sequence) { return false; }
-        }
-
-        return true;
-    }
-
-    // COPY takes no parameters. The moment is formatted here; ids have letters, digits and hyphens only, and a stored
-    // one with anything else is doubled where it could end the text.
-    private string Sql(string from, string? before) => $"""
+    // COPY takes no parameters; the moment is formatted here and nothing else is put in. Which streams are contracts is
+    // asked once a stream here, and would be asked of every event there.
+    private string Sql() => $"""
         copy (
             select {StoredEvent.Columns} from contracts.mt_events e
-            where e.timestamp <= '{Moments.Text(known)}' and {StoredEvent.IsContract}
-              and e.stream_id >= '{Quoted(from)}' {(before is null ? "" : $"and e.stream_id < '{Quoted(before)}'")}
+            where e.timestamp <= '{Moments.Text(known)}'
+            order by e.stream_id, e.version
         ) to stdout (format binary)
         """;
-
-    private static string Quoted(string id) => id.Replace("'", "''", StringComparison.Ordinal);
 }

@@ -11,11 +11,8 @@ internal static class StoredEvent
 {
     public const string Columns = "e.stream_id, e.seq_id, e.timestamp, e.type, e.data, e.headers";
 
-    /// <summary>The streams that are contracts: neither tax rates nor Marten's own marks. No regular expression: it runs on every row.</summary>
-    public const string IsContract = "(e.stream_id < 'tax:' or e.stream_id >= 'tax;') and e.stream_id <> 'mt_tombstone'";
-
-    /// <summary>The same asked of the table of streams.</summary>
-    public const string IsContractId = "(id < 'tax:' or id >= 'tax;') and id <> 'mt_tombstone'";
+    /// <summary>Whether a stream is a contract: tax rates and Marten's own marks have signs that no contract's id may have.</summary>
+    public static bool IsContractId(string stream) => !stream.AsSpan().ContainsAny(':', '_');
 
     /// <summary>What a header is called in the stored JSON; frozen like the event names.</summary>
     public const string Key = "key";
