@@ -6,12 +6,26 @@ using Spectre.Console;
 const int widthOfAPipe = 120;
 if (Console.IsOutputRedirected) { AnsiConsole.Profile.Width = widthOfAPipe; }
 
-var parsed = ContractsCommand.Root().Parse(args);
-if (parsed.Errors.Count > 0)
+try
 {
+    var parsed = ContractsCommand.Root().Parse(args.Length == 0 ? ["--help"] : args);
+    if (parsed.Errors.Count == 0)
+    {
+        return await parsed.InvokeAsync(new InvocationConfiguration { EnableDefaultExceptionHandler = false });
+    }
+
     foreach (var error in parsed.Errors) { await Console.Error.WriteLineAsync($"contracts: {error.Message}"); }
     await Console.Error.WriteLineAsync("contracts: --help shows what there is.");
     return ExitCodes.WrongUsage;
 }
-
-return await parsed.InvokeAsync(new InvocationConfiguration { EnableDefaultExceptionHandler = false });
+catch (UsageException wrong)
+{
+    await Console.Error.WriteLineAsync($"contracts: {wrong.Message}");
+    return ExitCodes.WrongUsage;
+}
+catch (Exception bug)
+{
+    // A bug: everything there is to know goes to standard error, and the shell gets an answer it can test.
+    await Console.Error.WriteLineAsync($"contracts: this should not happen; please report it.\n{bug}");
+    return ExitCodes.Failed;
+}

@@ -18,6 +18,10 @@ public static class BillCommand
         var through = CommonOptions.On("--through");
         through.Description = "The last day to bill, such as 2026-12-31; today when left out.";
         var by = new Option<string?>("--by") { Description = "Who gives the command." };
+        by.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<string?>() is { Length: 0 or > 200 }) { result.AddError("--by needs 1 to 200 characters."); }
+        });
         var command = new System.CommandLine.Command("bill", "The billing run: records the installments and fees that fell due.") { through, by };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
@@ -37,25 +41,25 @@ public static class BillCommand
 
     private static int Tell(Session session, LocalDate through, CommandResult result)
     {
-        switch (result)
+        if (result is CommandResult.Refused refused) { return session.Refuse(refused.Refusal); }
+        var (at, events) = result switch
         {
-            case CommandResult.Refused refused: return session.Refuse(refused.Refusal);
-            case CommandResult.Applied applied when session.Format is OutputFormat.Json or OutputFormat.Jsonl:
-                Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, through, applied)));
-                return ExitCodes.Done;
-            case CommandResult.Applied applied:
-                Console.Out.WriteLine($"billed through {LocalDatePattern.Iso.Format(through)}: {applied.Events} new notes");
-                return ExitCodes.Done;
-            default: return ExitCodes.Done;
-        }
+            CommandResult.Applied done => (done.RecordedAt, done.Events),
+            CommandResult.Already done => (done.RecordedAt, 0),
+            _ => throw new System.Diagnostics.UnreachableException("No words for this result."),
+        };
+        Console.Out.WriteLine(session.Format == OutputFormat.Table
+            ? $"billed through {LocalDatePattern.Iso.Format(through)}: {events} new notes"
+            : AccountPrinter.Json(json => Write(json, through, at, events)));
+        return ExitCodes.Done;
     }
 
-    private static void Write(Utf8JsonWriter json, LocalDate through, CommandResult.Applied applied)
+    private static void Write(Utf8JsonWriter json, LocalDate through, Instant at, int events)
     {
         json.WriteStartObject();
         json.WriteString("through", LocalDatePattern.Iso.Format(through));
-        json.WriteString("recordedAt", InstantPattern.ExtendedIso.Format(applied.RecordedAt));
-        json.WriteNumber("events", applied.Events);
+        json.WriteString("recordedAt", InstantPattern.ExtendedIso.Format(at));
+        json.WriteNumber("events", events);
         json.WriteEndObject();
     }
 }

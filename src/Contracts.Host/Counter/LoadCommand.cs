@@ -21,6 +21,7 @@ public static class LoadCommand
             foreach (var token in result.Tokens)
             {
                 if (token.Value.StartsWith("--", StringComparison.Ordinal)) { result.AddError($"There is no option {token.Value}."); }
+                if (token.Value.Length == 0) { result.AddError("A file needs a name."); }
             }
         });
         var stopOnRefusal = new Option<bool>("--stop-on-refusal") { Description = "Stop at the first refused line; what came before stays." };
@@ -35,14 +36,27 @@ public static class LoadCommand
                 parse, simulated,
                 async session =>
                 {
-                    await using var bus = await CommandBus.StartAsync(session.Store, stop).ConfigureAwait(false);
-                    var loader = new FileLoader(bus, parse.GetValue(stopOnRefusal), Progress.ToStandardError());
-                    foreach (var file in parse.GetRequiredValue(files))
+                    // Nothing is applied when a file of the list is not there: a typing error should not leave half the work done.
+                    if (parse.GetRequiredValue(files).FirstOrDefault(file => file != "-" && !File.Exists(file)) is { } missing)
                     {
-                        if (!await loader.LoadAsync(file, stop).ConfigureAwait(false)) { break; }
+                        throw new FileNotFoundException($"There is no file {missing}; nothing was applied.");
                     }
 
-                    Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, loader.Summary)));
+                    await using var bus = await CommandBus.StartAsync(session.Store, stop).ConfigureAwait(false);
+                    var loader = new FileLoader(bus, parse.GetValue(stopOnRefusal), Progress.ToStandardError());
+                    try
+                    {
+                        foreach (var file in parse.GetRequiredValue(files))
+                        {
+                            if (!await loader.LoadAsync(file, stop).ConfigureAwait(false)) { break; }
+                        }
+                    }
+                    finally
+                    {
+                        // Also when the store failed half way: whoever loads has to know how far it came.
+                        Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, loader.Summary)));
+                    }
+
                     return loader.Summary.Refused.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;
                 },
                 stop);

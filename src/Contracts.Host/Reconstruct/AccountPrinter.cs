@@ -1,4 +1,5 @@
 using System.Text;
+using System.Text.Encodings.Web;
 using System.Text.Json;
 using Contracts.Disclosures;
 using Contracts.Host.Terminal;
@@ -35,10 +36,13 @@ public static class AccountPrinter
         }
     }
 
+    /// <summary>A section sign or an apostrophe is printed as it is: this JSON is not put into web pages.</summary>
+    public static readonly JsonWriterOptions Plainly = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
+
     public static string Json(Action<Utf8JsonWriter> write)
     {
         using var buffer = new MemoryStream();
-        using (var json = new Utf8JsonWriter(buffer)) { write(json); }
+        using (var json = new Utf8JsonWriter(buffer, Plainly)) { write(json); }
         return Encoding.UTF8.GetString(buffer.ToArray());
     }
 
@@ -72,7 +76,7 @@ public static class AccountPrinter
     {
         var table = Plain().AddColumn("figure").AddColumn(new TableColumn("sum").RightAligned());
         var statuses = string.Join(", ", portfolio.Statuses.Select(status => $"{status.Value} {status.Key}"));
-        AnsiConsole.WriteLine($"{portfolio.Accounts} accounts on {portfolio.On:uuuu-MM-dd}: {statuses}");
+        AnsiConsole.WriteLine($"{portfolio.Accounts} accounts on {portfolio.On:uuuu-MM-dd}{(statuses.Length > 0 ? ": " : "")}{statuses}");
         foreach (var (path, sum) in portfolio.Sums) { table.AddRow(path, sum.ToString()); }
         AnsiConsole.Write(table);
     }

@@ -59,7 +59,7 @@ public static class AccountsCommand
         var account = Account.Of(state, known);
         if (csv) { return Encoding.UTF8.GetBytes(AccountCsv.Row(account)); }
         var buffer = new ArrayBufferWriter<byte>(1536);
-        using (var json = new Utf8JsonWriter(buffer)) { AccountJson.Write(json, account); }
+        using (var json = new Utf8JsonWriter(buffer, AccountPrinter.Plainly)) { AccountJson.Write(json, account); }
         return buffer.WrittenSpan.ToArray();
     }
 }

@@ -76,12 +76,12 @@ public static class HistoryCommand
 
     private static void PrintCsv(IReadOnlyList<HistoryLine> lines)
     {
-        Console.Out.WriteLine("sequence,on,recordedAt,event,money,by,reason,cause,key,overtaken");
+        Console.Out.WriteLine("sequence,on,recordedAt,event,says,money,by,reason,cause,key,overtaken");
         foreach (var line in lines)
         {
             Console.Out.WriteLine(string.Join(
                 ',', line.Entry.Sequence, LocalDatePattern.Iso.Format(line.Entry.Event.On),
-                InstantPattern.ExtendedIso.Format(line.Entry.At), AccountCsv.Cell(line.What), line.Money?.ToString() ?? "",
+                InstantPattern.ExtendedIso.Format(line.Entry.At), line.Name, AccountCsv.Cell(line.What), line.Money?.ToString() ?? "",
                 AccountCsv.Cell(line.Entry.Actor ?? ""), AccountCsv.Cell(line.Entry.Reason ?? ""),
                 AccountCsv.Cell(line.Entry.Cause ?? ""), AccountCsv.Cell(line.Entry.Key), line.Overtaken ? "true" : "false"));
         }

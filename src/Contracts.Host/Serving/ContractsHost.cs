@@ -36,9 +36,25 @@ public static class ContractsHost
         return builder;
     }
 
+    /// <summary>When the database is away the answer is 503 with a problem, not a stack trace; the command's key makes a retry safe.</summary>
+    private static async Task UnavailableAsync(HttpContext context, RequestDelegate next)
+    {
+        try
+        {
+            await next(context);
+        }
+        catch (Exception fault) when (fault is StoreException or Npgsql.NpgsqlException or TimeoutException && !context.Response.HasStarted)
+        {
+            await Results.Problem(
+                "Send the same command with the same key again later; it will count once.", null,
+                StatusCodes.Status503ServiceUnavailable, "the store is not available", "urn:contracts:unavailable").ExecuteAsync(context);
+        }
+    }
+
     /// <summary>Every route of the host.</summary>
     public static void Map(WebApplication app)
     {
+        app.Use(UnavailableAsync);
         app.MapGet("/health/live", () => Results.Text("live"));
         app.MapGet("/health/ready", async (ContractsStore open, CancellationToken stop) =>
         {

@@ -4,6 +4,7 @@ using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 using Contracts.Store.Embedded;
+using NodaTime;
 using Npgsql;
 
 namespace Contracts.Host.Story;
@@ -16,15 +17,35 @@ public static class DemoCommand
 
     public static Command Build()
     {
-        var command = new Command("demo", "Load an invented school year of about forty band families, and tell its story.");
+        var intoDatabase = new Option<bool>("--into-database")
+        {
+            Description = "Use the named database, which must be empty or hold the demo: it gets invented families and a simulated clock.",
+        };
+        var command = new Command("demo", "Load an invented school year of about forty band families, and tell its story.") { intoDatabase };
         command.SetAction(async (parse, stop) =>
         {
             try
             {
-                var connection = Connections.Named(parse) ?? await FreshDatabaseAsync(parse, stop).ConfigureAwait(false);
+                var named = Connections.Named(parse) is not null;
+                if (named && !parse.GetValue(intoDatabase))
+                {
+                    throw new UsageException(
+                        "The demo would fill the named database with invented families and a simulated clock; "
+                        + "unset CONTRACTS_DATABASE, or name an empty database and add --into-database.");
+                }
+
+                var connection = named
+                    ? await Connections.FindAsync(parse, stop).ConfigureAwait(false)
+                    : await FreshDatabaseAsync(parse, stop).ConfigureAwait(false);
                 var store = await ContractsStore.OpenAsync(
                     connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true), stop).ConfigureAwait(false);
                 await using var session = new Session(store, OutputFormat.Table);
+                if (await store.Reader.CountAsync(stop).ConfigureAwait(false) > 0
+                    && await store.Reader.HistoryAsync(SchoolYear.Family, Instant.MaxValue, stop).ConfigureAwait(false) is null)
+                {
+                    throw new StoreException("The named database holds other contracts than the demo's; the demo leaves it alone.");
+                }
+
                 var summary = await LoadAsync(store, stop).ConfigureAwait(false);
                 await new SchoolYear(session).TellAsync(summary, stop).ConfigureAwait(false);
                 return summary.Refused.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;

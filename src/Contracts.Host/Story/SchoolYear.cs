@@ -12,7 +12,7 @@ namespace Contracts.Host.Story;
 /// <summary>Tells the invented school year: what an account stood at, what was known when, and what each event did.</summary>
 public sealed class SchoolYear(Session session)
 {
-    private const string Family = "C-1042";
+    public const string Family = "C-1042";
     private static readonly LocalDate Today = new(2027, 6, 15);
 
     private readonly List<ContractHistory> histories = [];

@@ -36,6 +36,7 @@ public static class CommonOptions
     {
         Description = "table, json, jsonl or csv; a terminal gets a table, a pipe gets json.",
         Recursive = true,
+        CompletionSources = { "table", "json", "jsonl", "csv" },
     };
 
     public static readonly Option<bool> SimulatedClock = new("--simulated-clock")

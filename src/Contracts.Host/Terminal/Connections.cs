@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Contracts.Store.Embedded;
+using Npgsql;
 
 namespace Contracts.Host.Terminal;
 
@@ -15,11 +16,26 @@ public static class Connections
             var text => text,
         };
 
-    public static string DataFolder(ParseResult parse) =>
-        parse.GetValue(CommonOptions.Data) ?? EmbeddedServer.DefaultDataFolder();
+    public static string DataFolder(ParseResult parse) => parse.GetValue(CommonOptions.Data) switch
+    {
+        null => EmbeddedServer.DefaultDataFolder(),
+        "" => throw new UsageException("--data names no folder."),
+        var folder => folder,
+    };
 
-    public static async Task<string> FindAsync(ParseResult parse, CancellationToken stop) =>
-        Named(parse) ?? (await EmbeddedAsync(parse, stop).ConfigureAwait(false)).ConnectionString;
+    public static async Task<string> FindAsync(ParseResult parse, CancellationToken stop)
+    {
+        if (Named(parse) is not { } named) { return (await EmbeddedAsync(parse, stop).ConfigureAwait(false)).ConnectionString; }
+        try
+        {
+            var read = new NpgsqlConnectionStringBuilder(named);
+            return read.Host is null ? throw new ArgumentException("it names no host") : read.ConnectionString;
+        }
+        catch (ArgumentException wrong)
+        {
+            throw new UsageException($"The database is not an Npgsql connection string, such as Host=db;Username=shop: {wrong.Message}");
+        }
+    }
 
     public static Task<EmbeddedServer> EmbeddedAsync(ParseResult parse, CancellationToken stop) =>
         EmbeddedServer.StartAsync(DataFolder(parse), words => Console.Error.WriteLine(words), stop);

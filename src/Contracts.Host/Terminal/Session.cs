@@ -30,7 +30,7 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
     {
         if (CommonOptions.ParseFormat(parse.GetValue(CommonOptions.Format)) is not { } format)
         {
-            await Console.Error.WriteLineAsync("--format is one of table, json, jsonl, csv.").ConfigureAwait(false);
+            await Console.Error.WriteLineAsync("contracts: --format is one of table, json, jsonl, csv.").ConfigureAwait(false);
             return ExitCodes.WrongUsage;
         }
 
@@ -62,5 +62,5 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
     }
 
     private static string Words(Exception fault) =>
-        fault.InnerException is { } inner && fault is not PostgresException ? $"{fault.Message} ({inner.Message})" : fault.Message;
+        fault.InnerException is { } inner && fault is not PostgresException && inner.Message != fault.Message ? $"{fault.Message} ({inner.Message})" : fault.Message;
 }

@@ -53,6 +53,9 @@ internal sealed class WriteScope : IAsyncDisposable
         }
     }
 
+    /// <summary>Whether the database is still at the other end.</summary>
+    public bool IsOpen => connection.State == System.Data.ConnectionState.Open;
+
     public Known Contract(string id) =>
         contracts.TryGetValue(id, out var known) ? known : throw new InvalidOperationException($"Contract {id} was not asked for.");
 

@@ -17,6 +17,9 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     /// <summary>From this many events on, one round trip of whole arrays is worth more than Marten's session.</summary>
     private const int BulkEvents = 64;
 
+    private const string OutcomeUnknown =
+        "The transaction failed; give the same commands again to learn whether they were applied.";
+
     private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
 
     private readonly Knowledge knowledge = new(KeptContracts);
@@ -63,7 +66,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             catch (Exception fault) when (fault is NpgsqlException or MartenException or IOException or TimeoutException || IsRace(fault))
             {
                 knowledge.Forget();
-                throw new StoreException("The transaction failed; give the same commands again to learn whether they were applied.", fault);
+                throw new StoreException(OutcomeUnknown, fault);
             }
             catch (ImpossibleHistoryException fault)
             {
@@ -87,10 +90,19 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         var desk = new BatchDecider(scope, settings, decider);
         var result = await work(scope, desk).ConfigureAwait(false);
         if (desk.Findings.IsEmpty) { return result; }
-        await (desk.Findings.Events.Count < BulkEvents
-            ? session.AppendAsync(scope, desk.Findings, stop)
-            : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
-        await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
+        try
+        {
+            await (desk.Findings.Events.Count < BulkEvents
+                ? session.AppendAsync(scope, desk.Findings, stop)
+                : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
+            await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
+        }
+        catch (InvalidOperationException lost) when (!scope.IsOpen)
+        {
+            // A server killed at the wrong moment shows as a transaction that is no longer one.
+            throw new StoreException(OutcomeUnknown, lost);
+        }
+
         return result;
     }
 

@@ -1,3 +1,5 @@
+using System.Collections.Frozen;
+using System.Diagnostics;
 using System.Text.Json;
 using Contracts.Agreements;
 using NodaTime;
@@ -15,6 +17,10 @@ public static class CommandReader
 {
     /// <summary>Longer lines are refused before they are parsed.</summary>
     public const int LongestLine = 64 * 1024;
+
+    private static readonly FrozenSet<string> Names = (
+        "set-tax bill sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
+        + "waive move report-loss hold release reinstate step-up write-off recover").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
@@ -53,6 +59,7 @@ public static class CommandReader
 
         var fields = new Fields(root, "");
         var name = fields.Text("do");
+        if (!Names.Contains(name)) { throw new Unreadable(RefusalCode.UnknownCommand, $"There is no command '{name}'.", "do"); }
         var origin = new CommandOrigin(fields.Text("key"), fields.OptionalText("by"), fields.OptionalText("reason"));
         var at = fields.OptionalInstant("at");
         Command command = name switch
@@ -99,7 +106,7 @@ public static class CommandReader
         "step-up" => StepUp(fields),
         "write-off" => new ContractCommand.WriteOff(fields.Amount("amount")),
         "recover" => new ContractCommand.Recover(fields.Amount("amount")),
-        _ => throw new Unreadable(RefusalCode.UnknownCommand, $"There is no command '{name}'.", "do"),
+        _ => throw new UnreachableException($"The command '{name}' has a name and no fields."),
     };
 
     private static ContractCommand.Sign Sign(Fields fields) => new(

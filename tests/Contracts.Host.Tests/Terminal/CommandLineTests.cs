@@ -7,8 +7,12 @@ using Xunit;
 namespace Contracts.Host.Tests.Terminal;
 
 /// <summary>The executable as a shell sees it: standard output, standard error and the exit code.</summary>
-public sealed class CommandLineTests(Server server)
+public sealed class CommandLineTests(Server server) : IDisposable
 {
+    private readonly string folder = Directory.CreateTempSubdirectory("contracts-lines-").FullName;
+
+    public void Dispose() => Directory.Delete(folder, recursive: true);
+
     [Fact]
     public async Task A_file_is_loaded_line_by_line_and_every_refusal_names_its_line()
     {
@@ -55,6 +59,8 @@ public sealed class CommandLineTests(Server server)
         Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "account", "C-1", "--on", "2026-02-30")).Exit);
         Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "acount")).Exit);
         Assert.Equal(ExitCodes.Failed, (await RunAsync(database, "load", "/nowhere/at-all.jsonl")).Exit);
+        Assert.Equal(ExitCodes.WrongUsage, (await RunAsync("rubbish", "accounts")).Exit);
+        Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "demo")).Exit);
         Assert.Equal(ExitCodes.Failed, (await RunAsync("Host=127.0.0.1;Port=1;Username=x;Timeout=2", "accounts")).Exit);
     }
 
@@ -62,7 +68,7 @@ public sealed class CommandLineTests(Server server)
     public async Task A_line_without_end_is_refused_without_being_kept()
     {
         var database = await server.NewDatabaseAsync();
-        var file = Path.GetTempFileName();
+        var file = Path.Combine(folder, Guid.NewGuid().ToString("N"));
         await File.WriteAllTextAsync(file, Lines.Tax + "\n" + new string('x', 40_000_000) + "\n" + Lines.Sign("C-1", "S-1"));
         var summary = JsonNode.Parse((await RunAsync(database, "load", file, "--simulated-clock")).Output)!;
         Assert.Equal(2, (int)summary["applied"]!);
@@ -73,7 +79,7 @@ public sealed class CommandLineTests(Server server)
     public async Task History_check_and_rebuild_answer_for_the_demo_year()
     {
         var database = await server.NewDatabaseAsync();
-        var demo = await RunAsync(database, "demo");
+        var demo = await RunAsync(database, "demo", "--into-database");
         Assert.Equal(ExitCodes.Done, demo.Exit);
         Assert.Contains("126.00", demo.Output, StringComparison.Ordinal);
         var history = JsonNode.Parse((await RunAsync(database, "history", "C-1042")).Output)!.AsArray();
@@ -82,9 +88,9 @@ public sealed class CommandLineTests(Server server)
         Assert.True((bool)JsonNode.Parse((await RunAsync(database, "rebuild")).Output)!["same"]!);
     }
 
-    private static async Task<string> FileOfAsync(params string[] lines)
+    private async Task<string> FileOfAsync(params string[] lines)
     {
-        var file = Path.GetTempFileName();
+        var file = Path.Combine(folder, Guid.NewGuid().ToString("N"));
         await File.WriteAllLinesAsync(file, lines);
         return file;
     }
