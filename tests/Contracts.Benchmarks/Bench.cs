@@ -55,21 +55,24 @@ internal sealed class Bench(EmbeddedServer server)
         Console.WriteLine($"portfolio: {contracts:N0} contracts, {summary.Applied:N0} commands loaded in {clock.Elapsed.TotalSeconds:F1} s");
         await using var source = NpgsqlDataSource.Create(connection);
         await using (var analyze = source.CreateCommand("vacuum analyze contracts.mt_events")) { await analyze.ExecuteNonQueryAsync(); }
-        var (copies, folds) = (new List<double>(), new List<double>());
+        var (copies, rows, folds) = (new List<double>(), new List<double>(), new List<double>());
         var cpu = TimeSpan.Zero;
         for (var round = 0; round < 3; round++)
         {
-            copies.Add(await CopyAsync(source));
+            copies.Add(await CopyAsync(source, "data"));
+            rows.Add(await CopyAsync(source, "stream_id, seq_id, timestamp, type, data, headers"));
             var before = Process.GetCurrentProcess().TotalProcessorTime;
             folds.Add(await FoldAllAsync(store));
             cpu = Process.GetCurrentProcess().TotalProcessorTime - before;
         }
 
         copies.Sort();
+        rows.Sort();
         folds.Sort();
-        Console.WriteLine($"COPY of the events' data: {copies[1]:F2} s (median of 3)");
+        Console.WriteLine($"COPY of the events' data alone: {copies[1]:F2} s (median of 3)");
+        Console.WriteLine($"COPY of the events with stream, sequence, time, name and headers: {rows[1]:F2} s (median of 3)");
         Console.WriteLine($"accounts as JSON lines: {folds[1]:F2} s (median of 3), {cpu.TotalSeconds:F2} s of it our own processor time, peak memory {Process.GetCurrentProcess().PeakWorkingSet64 / 1e6:N0} MB");
-        Console.WriteLine($"ratio accounts / COPY: {folds[1] / copies[1]:F2} (goal: at most 3)");
+        Console.WriteLine($"ratio accounts / COPY of the events: {folds[1] / rows[1]:F2} (goal: at most 3); / COPY of data alone: {folds[1] / copies[1]:F2}");
         await OneAccountAsync(store);
     }
 
@@ -84,12 +87,12 @@ internal sealed class Bench(EmbeddedServer server)
         await MartenPeer.BulkInsertAsync(peer, await MartenPeer.EventsAsync(store));
     }
 
-    private static async Task<double> CopyAsync(NpgsqlDataSource source)
+    private static async Task<double> CopyAsync(NpgsqlDataSource source, string columns)
     {
         await using var opened = await source.OpenConnectionAsync();
         var clock = Stopwatch.StartNew();
         await using var copy = await opened.BeginRawBinaryCopyAsync(
-            "copy (select data from contracts.mt_events) to stdout (format binary)");
+            $"copy (select {columns} from contracts.mt_events) to stdout (format binary)");
         var buffer = new byte[1 << 16];
         while (await copy.ReadAsync(buffer, CancellationToken.None) > 0) { }
         return clock.Elapsed.TotalSeconds;

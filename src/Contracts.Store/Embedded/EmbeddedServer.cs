@@ -109,7 +109,21 @@ public sealed class EmbeddedServer
         var (_, control) = await ToolsAsync(home, _ => { }, cancellation).ConfigureAwait(false);
         await control.StopAsync(cancellation).ConfigureAwait(false);
         access?.Forget();
+        ForgetSocketFolder(home);
         return true;
+    }
+
+    /// <summary>Nothing of a stopped server stays among the temporary files; the next start makes the folder again.</summary>
+    private static void ForgetSocketFolder(ServerHome home)
+    {
+        try
+        {
+            if (Directory.Exists(home.SocketFolder)) { Directory.Delete(home.SocketFolder); }
+        }
+        catch (Exception kept) when (kept is IOException or UnauthorizedAccessException)
+        {
+            // Somebody else put something there: it is theirs to remove.
+        }
     }
 
     /// <summary>The quick way, which needs neither the lock nor the programs.</summary>
