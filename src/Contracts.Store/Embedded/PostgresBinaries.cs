@@ -14,7 +14,7 @@ public sealed partial record PostgresBinaries(string Folder, int Major)
     private const string Variable = "CONTRACTS_POSTGRES_BIN";
     private const string ForceNpm = "npm";
 
-    private static readonly string[] _programs = ["initdb", "pg_ctl", "postgres"];
+    private static readonly string[] Programs = ["initdb", "pg_ctl", "postgres"];
 
     /// <summary>Finds PostgreSQL on this machine, or fetches it when npm is there.</summary>
     /// <param name="needed">The major version an existing cluster needs; null when any will do.</param>
@@ -111,7 +111,7 @@ public sealed partial record PostgresBinaries(string Folder, int Major)
     {
         var candidate = new PostgresBinaries(folder, 0);
         // A machine with only the client tools has pg_config, but no server.
-        if (!_programs.All(name => File.Exists(candidate.Program(name))))
+        if (!Programs.All(name => File.Exists(candidate.Program(name))))
         {
             return null;
         }

@@ -10,7 +10,7 @@ internal sealed class ServerControl(ServerHome home, ServerUser user, PostgresBi
     private const int LogLimit = 10_000_000;
 
     // Processes of a server that was killed may end a little later, and until then hold its memory.
-    private static readonly TimeSpan _orphanPatience = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan OrphanPatience = TimeSpan.FromSeconds(30);
 
     public async Task StartAsync(CancellationToken cancellation)
     {
@@ -32,7 +32,7 @@ internal sealed class ServerControl(ServerHome home, ServerUser user, PostgresBi
                 return;
             }
             var log = Tail(before);
-            if (!HeldByOrphans(log) || waited.Elapsed > _orphanPatience)
+            if (!HeldByOrphans(log) || waited.Elapsed > OrphanPatience)
             {
                 throw new EmbeddedServerException($"PostgreSQL did not start. {started.Output}\n{log}".TrimEnd());
             }

@@ -6,7 +6,7 @@ namespace Contracts.Store.Embedded;
 internal static class StartLock
 {
     // Long enough for another command to fetch the binaries over a slow line.
-    private static readonly TimeSpan _patience = TimeSpan.FromMinutes(5);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(5);
 
     public static async Task<FileStream> TakeAsync(string file, Action<string> say, CancellationToken cancellation)
     {
@@ -21,9 +21,9 @@ internal static class StartLock
             }
             catch (IOException cause) when (cause is not (DirectoryNotFoundException or FileNotFoundException or PathTooLongException))
             {
-                if (waited.Elapsed > _patience)
+                if (waited.Elapsed > Patience)
                 {
-                    throw new EmbeddedServerException($"Another command has held {file} for {_patience.TotalMinutes:0} minutes.", cause);
+                    throw new EmbeddedServerException($"Another command has held {file} for {Patience.TotalMinutes:0} minutes.", cause);
                 }
             }
             if (!told && waited.Elapsed > TimeSpan.FromSeconds(2))
