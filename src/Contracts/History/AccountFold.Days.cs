@@ -82,8 +82,8 @@ public sealed partial class AccountFold
         var parts = InstallmentParts.Next(schedule, current, planElected, rates.On(jurisdiction, day));
         var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1)
             .Of((ChargePart.Tax, parts.Tax), (ChargePart.Rent, parts.Rent), (ChargePart.Plan, parts.Plan));
-        allocation.Add(charge);
         schedule = schedule.AfterNext();
+        Add(charge, schedule.NextDue);
         if (current.LateFee.Amount.IsPositive) { lateWatch.Add((day.PlusDays(current.LateFee.GraceDays + 1), charge)); }
     }
 
@@ -128,7 +128,7 @@ public sealed partial class AccountFold
         var tax = kind == ChargeKind.Loss ? Money.Zero : rates.On(jurisdiction, day).OnFee(amount);
         var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor)
             .Of((ChargePart.Tax, tax), (ChargePart.Fee, amount));
-        allocation.Add(charge);
+        Add(charge);
         return charge;
     }
 
@@ -138,7 +138,13 @@ public sealed partial class AccountFold
         var price = Money.Zero;
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
-        allocation.Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
+        Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
             .Of((ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price)), (ChargePart.Price, price)));
+    }
+
+    private void Add(Charge charge, LocalDate? covers = null)
+    {
+        allocation.Add(charge);
+        books?.Charged(charge, jurisdiction, covers);
     }
 }

@@ -34,6 +34,7 @@ public sealed partial class AccountFold
             ContractEvent.Recovered e => WriteOff(Money.Zero - e.Amount),
             _ => throw new UnreachableException($"No effect is written for {fact.Event.GetType().Name}."),
         };
+        books?.Happened(fact, took, this);
         if (!took) { overtaken.Add(fact.Sequence); }
     }
 
@@ -47,7 +48,7 @@ public sealed partial class AccountFold
     {
         if (UndoesPurchase(reversal.Payment))
         {
-            if (allocation.Standing(PurchaseId(reversal.Payment)) is { } price) { allocation.Reverse(price, day); }
+            if (allocation.Standing(PurchaseId(reversal.Payment)) is { } price) { Reverse(price, day); }
             purchase = null;
             OwnedOn = null;
             status = day < schedule.Anchor ? ContractStatus.Signed : ContractStatus.Active;
@@ -75,7 +76,7 @@ public sealed partial class AccountFold
     private void OpenRefund(Recorded fact, Money amount, LocalDate day)
     {
         if (!amount.IsPositive) { return; }
-        allocation.Add(
+        Add(
             new Charge($"refund:{fact.Key}", ChargeKind.RefundToRecover, day, fact.Sequence, terms.Count - 1)
                 .Of((ChargePart.Fee, amount)));
     }
@@ -108,9 +109,13 @@ public sealed partial class AccountFold
     {
         unitsReceived.Add(back.Serial);
         unitsOut.RemoveAll(unit => unit.Serial == back.Serial);
-        foreach (var (serial, fee) in unreturned)
+        for (var index = unreturned.Count - 1; index >= 0; index--)
         {
-            if (serial == back.Serial && fee.ReversedOn is null) { allocation.Reverse(fee, day); }
+            var (serial, fee) = unreturned[index];
+            if (serial != back.Serial) { continue; }
+            unreturned.RemoveAt(index);
+            if (fee.ReversedOn is null) { Reverse(fee, day); }
+            books?.SpareUnitFound();
         }
 
         return true;
@@ -122,11 +127,13 @@ public sealed partial class AccountFold
         var credit = RentCredit(pastDuePaid: false);
         var carried = Money.Min(credit - merged, exchange.Terms.PurchasePrice);
         CarriedEquity = Money.Max(carried, Money.Zero);
+        books?.NotCarried(Equity(pastDuePaid: false) - CarriedEquity);
         merged = credit - carried;
         terms.Add(exchange.Terms);
         var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
         schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
         HandOut(exchange.Instrument.Serial);
+        books?.Names(exchange.Instrument);
         Kind = exchange.Instrument.Kind;
         SellAccessories(exchange.Accessories, day, fact.Key, fact.Sequence);
         return true;
@@ -135,7 +142,7 @@ public sealed partial class AccountFold
     private bool Return(LocalDate day)
     {
         if (!MayReturn(status)) { return false; }
-        if (status == ContractStatus.Lost && lossCharge is { ReversedOn: null }) { allocation.Reverse(lossCharge, day); }
+        if (status == ContractStatus.Lost && lossCharge is { ReversedOn: null }) { Reverse(lossCharge, day); }
         status = day < schedule.Anchor ? ContractStatus.Cancelled : ContractStatus.Returned;
         return true;
     }
@@ -145,7 +152,7 @@ public sealed partial class AccountFold
         // The money came in whatever the view makes of the purchase.
         allocation.Receive(fact.Key, buy.Amount, isGoodwill: false);
         if (!MayBuy(status)) { return false; }
-        allocation.Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1)
+        Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1)
             .Of((ChargePart.Tax, buy.Tax), (ChargePart.Price, buy.Price)));
         Own("early purchase");
         purchase = (fact.Key, day);
@@ -158,7 +165,7 @@ public sealed partial class AccountFold
     {
         waived.Add(fee);
         if (allocation.Standing(fee) is not { } charge) { return false; }
-        allocation.Reverse(charge, day);
+        Reverse(charge, day);
         return true;
     }
 
@@ -189,5 +196,11 @@ public sealed partial class AccountFold
     {
         if (allowed) { status = to; }
         return allowed;
+    }
+
+    private void Reverse(Charge charge, LocalDate day)
+    {
+        allocation.Reverse(charge, day);
+        books?.ChargeReversed(charge);
     }
 }

@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.Books;
 using Contracts.Payments;
 using Contracts.Schedule;
 using Contracts.Terms;
@@ -16,7 +17,7 @@ public sealed partial class AccountFold
     private readonly ContractHistory history;
     private readonly TaxRates rates;
     private readonly LocalDate through;
-    private readonly Allocation allocation = new();
+    private readonly Allocation allocation;
     private readonly List<ContractTerms> terms = new(1);
     private readonly List<(LocalDate EffectiveOn, Charge Installment)> lateWatch = [];
     private readonly List<(LocalDate EffectiveOn, string Serial, Charge Fee)> unitsOut = [];
@@ -36,8 +37,12 @@ public sealed partial class AccountFold
     private LocalDate today;
     private (string Key, LocalDate On)? purchase;
 
-    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through, HashSet<long> withoutEffect)
+    private readonly BookKeeper? books;
+
+    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through, HashSet<long> withoutEffect, BookKeeper? books)
     {
+        this.books = books;
+        allocation = new Allocation(books);
         this.withoutEffect = withoutEffect;
         this.history = history;
         this.rates = rates;
@@ -45,10 +50,13 @@ public sealed partial class AccountFold
     }
 
     /// <summary>The account at the end of a day, or null when the contract was not signed by then.</summary>
-    public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on)
+    public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on) => At(history, rates, on, null);
+
+    /// <summary>The same while somebody keeps the books; a fold that is made again has them begun again.</summary>
+    internal static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on, Func<BookKeeper>? keeper)
     {
         if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
-        var fold = new AccountFold(history, rates, on, []);
+        var fold = new AccountFold(history, rates, on, [], keeper?.Invoke());
         fold.Run();
 
         // The look-ahead cannot see money that makes a family the owner in the middle of the day. Where it took a
@@ -57,7 +65,7 @@ public sealed partial class AccountFold
         {
             var without = new HashSet<long>(fold.withoutEffect);
             without.UnionWith(fold.expected.Intersect(fold.overtaken));
-            fold = new AccountFold(history, rates, on, without);
+            fold = new AccountFold(history, rates, on, without, keeper?.Invoke());
             fold.Run();
         }
 
@@ -95,6 +103,7 @@ public sealed partial class AccountFold
     private void LiveThrough(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
         today = day;
+        books?.BeginDay(day);
         var signing = facts.Length > 0 ? facts[0].Event as ContractEvent.Signed : null;
         if (signing is not null) { Sign(signing); }
         if (status == ContractStatus.Signed && schedule.Anchor <= day) { status = ContractStatus.Active; }
@@ -111,6 +120,8 @@ public sealed partial class AccountFold
             Apply(fact, day);
             Settle();
         }
+
+        books?.EndDay(this);
     }
 
     private void Sign(ContractEvent.Signed signed)
@@ -122,6 +133,7 @@ public sealed partial class AccountFold
         planElected = signed.WithPlan;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;
+        books?.Names(signed.Instrument);
     }
 
     private void Settle()

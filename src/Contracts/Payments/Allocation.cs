@@ -1,3 +1,4 @@
+using Contracts.Books;
 using NodaTime;
 
 namespace Contracts.Payments;
@@ -6,7 +7,7 @@ namespace Contracts.Payments;
 /// Who owes what, and which money paid it. Money waits in lots, oldest first, and pays open items in their order;
 /// goodwill goes before money. Later rent never takes money already applied.
 /// </summary>
-internal sealed class Allocation
+internal sealed class Allocation(BookKeeper? books = null)
 {
     private readonly List<Charge> charges = new(32);
     private readonly List<ChargeItem> open = new(8);
@@ -135,6 +136,7 @@ internal sealed class Allocation
             Wait(goodwill, Money.Zero - part);
             item.Open -= part;
             Owe(item, Money.Zero - part);
+            books?.Settled(item, part, goodwill);
             if (!goodwill) { Paid.Add(item, part); }
         }
     }
@@ -143,6 +145,7 @@ internal sealed class Allocation
     {
         item.Open += amount;
         Owe(item, amount);
+        books?.Settled(item, Money.Zero - amount, lot.IsGoodwill);
         if (!lot.IsGoodwill) { Paid.Add(item, Money.Zero - amount); }
     }
 

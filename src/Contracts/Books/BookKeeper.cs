@@ -1,0 +1,185 @@
+using Contracts.Agreements;
+using Contracts.History;
+using Contracts.Payments;
+using NodaTime;
+
+namespace Contracts.Books;
+
+/// <summary>
+/// Writes the books of one contract while its fold lives through the days: every charge, settlement and event posts
+/// balanced lines, and the end of each day posts what follows from the account as a whole (units, equity, what is
+/// still deferred when a contract ends). Lines before a given day are not kept.
+/// </summary>
+internal sealed partial class BookKeeper(LocalDate from)
+{
+    private readonly Dictionary<Key, Money> plain = [];
+    private readonly List<BookLine> spread = [];
+    private readonly Dictionary<string, PaymentMade> payments = new(StringComparer.Ordinal);
+    private readonly List<Running> running = [];
+    private readonly Dictionary<Charge, string> taxedBy = [];
+    private readonly List<(BookAccount Account, Money Amount)> writtenOff = [];
+    private Money writtenOffInAll;
+    private LocalDate today;
+
+    private readonly record struct Key(BookAccount Account, Movement Movement, string Authority, LocalDate On);
+
+    /// <summary>A period that has been charged and not yet passed.</summary>
+    private readonly record struct Running(BookAccount Deferred, Spread Spread, Money Amount);
+
+    public void BeginDay(LocalDate day) => today = day;
+
+    /// <summary>A charge falls due.</summary>
+    /// <param name="charge">The charge.</param>
+    /// <param name="jurisdiction">Where its tax is owed.</param>
+    /// <param name="covers">The end of the period it is for, when it is for one.</param>
+    public void Charged(Charge charge, string jurisdiction, LocalDate? covers)
+    {
+        // A family that moves takes its later charges along, never one that stands.
+        taxedBy[charge] = jurisdiction;
+        PostCharge(charge, jurisdiction, Movement.Charged, 1);
+        if (charge.Kind == ChargeKind.Unreturned) { MoveSpareUnit(BookAccount.UnitsLost, BookAccount.FleetInStore, Movement.Lost); }
+        if (covers is not { } end) { return; }
+        foreach (var item in charge.Parts)
+        {
+            if (item.Part is ChargePart.Rent or ChargePart.Plan)
+            {
+                Earn(ChargeRules.Against(charge.Kind, item.Part), new Spread(charge.DueOn, end), item.Charged);
+            }
+        }
+    }
+
+    /// <summary>A charge is taken back or waived; what had paid it has been reopened before.</summary>
+    public void ChargeReversed(Charge charge) => PostCharge(charge, taxedBy[charge], Movement.ChargeReversed, -1);
+
+    /// <summary>A unit that was charged as not returned has come back, whether the fee still stood or was waived.</summary>
+    public void SpareUnitFound() => MoveSpareUnit(BookAccount.FleetInStore, BookAccount.UnitsLost, Movement.Found);
+
+    /// <summary>Waiting money, or goodwill, pays an item; a negative amount opens it again.</summary>
+    public void Settled(ChargeItem item, Money amount, bool goodwill)
+    {
+        var movement = amount.IsPositive ? Movement.Settled : Movement.Reopened;
+        Post(goodwill ? BookAccount.GoodwillCredit : BookAccount.UnappliedCredit, ChargeRules.Receivable(item.Charge.Kind), amount, movement);
+    }
+
+    /// <summary>An event of the day has been applied to the account.</summary>
+    public void Happened(Recorded fact, bool took, AccountFold fold)
+    {
+        Remember(fact.Event, fact.Key);
+        var entry = PostingRules.EntryOf(fact.Event, took, key => payments.TryGetValue(key, out var made) ? made : null);
+        switch (entry)
+        {
+            case Entry.Of lines: Post(lines.Debit, lines.Credit, lines.Amount, lines.Movement); break;
+            case Entry.WriteOff off: WriteOff(off.Amount, fold.Allocation.Open); break;
+            case Entry.Recovery back: Recover(back.Amount); break;
+            default: break; // No entry, and the rule says why.
+        }
+
+        if (fact.Event is ContractEvent.PaymentReversed reversal) { payments.Remove(reversal.Payment); }
+    }
+
+    /// <summary>Everything posted, in order: lines of one account, reason and day are one line.</summary>
+    public List<BookLine> Lines()
+    {
+        var lines = new List<BookLine>(plain.Count + spread.Count);
+        foreach (var (key, amount) in plain)
+        {
+            if (amount != Money.Zero) { lines.Add(new BookLine(key.Account, key.Movement, key.Authority, key.On, null, amount)); }
+        }
+
+        lines.AddRange(spread);
+        lines.Sort(BookLine.Compare);
+        return lines;
+    }
+
+    private void Remember(ContractEvent fact, string key)
+    {
+        switch (fact)
+        {
+            case ContractEvent.PaymentReceived e: payments[key] = new PaymentMade(PostingRules.AccountOf(e.Method), e.Amount); break;
+            case ContractEvent.BoughtEarly e: payments[key] = new PaymentMade(PostingRules.AccountOf(e.Method), e.Amount); break;
+            default: break; // Brings no money.
+        }
+    }
+
+    private void PostCharge(Charge charge, string jurisdiction, Movement movement, int sign)
+    {
+        var receivable = ChargeRules.Receivable(charge.Kind);
+        foreach (var item in charge.Parts)
+        {
+            var amount = item.Charged.Times(sign);
+            Add(receivable, movement, "", amount);
+            var against = ChargeRules.Against(charge.Kind, item.Part);
+            var authority = against == BookAccount.SalesTaxPayable ? jurisdiction : "";
+            Add(against, movement, authority, Money.Zero - amount);
+        }
+    }
+
+    private void Earn(BookAccount deferred, Spread period, Money amount)
+    {
+        running.RemoveAll(done => done.Spread.To <= today);
+        running.Add(new Running(deferred, period, amount));
+        AddSpread(deferred, Movement.Released, period.From, period, amount);
+    }
+
+    private void WriteOff(Money amount, List<ChargeItem> open)
+    {
+        // What was written off before came out of the oldest items too.
+        var skip = writtenOffInAll;
+        writtenOffInAll += amount;
+        foreach (var item in open)
+        {
+            var passed = Money.Min(skip, item.Open);
+            skip -= passed;
+            var part = Money.Min(amount, item.Open - passed);
+            if (!part.IsPositive) { continue; }
+            amount -= part;
+            Bear(ChargeRules.Uncollectible(item.Part), part);
+        }
+
+        // Later knowledge may leave less open than was written off.
+        if (amount.IsPositive) { Bear(BookAccount.BadDebts, amount); }
+    }
+
+    private void Bear(BookAccount account, Money amount)
+    {
+        writtenOff.Add((account, amount));
+        Post(account, BookAccount.ReceivablesWrittenOff, amount, Movement.WrittenOff);
+    }
+
+    private void Recover(Money amount)
+    {
+        writtenOffInAll -= amount;
+        for (var index = 0; index < writtenOff.Count && amount.IsPositive; index++)
+        {
+            var (account, borne) = writtenOff[index];
+            var part = Money.Min(amount, borne);
+            if (!part.IsPositive) { continue; }
+            writtenOff[index] = (account, borne - part);
+            amount -= part;
+            Post(BookAccount.ReceivablesWrittenOff, account, part, Movement.Recovered);
+        }
+
+        if (amount.IsPositive) { Post(BookAccount.ReceivablesWrittenOff, BookAccount.BadDebts, amount, Movement.Recovered); }
+    }
+
+    private void Post(BookAccount debit, BookAccount credit, Money amount, Movement movement)
+    {
+        Add(debit, movement, "", amount);
+        Add(credit, movement, "", Money.Zero - amount);
+    }
+
+    private void Add(BookAccount account, Movement movement, string authority, Money amount)
+    {
+        if (today < from || amount == Money.Zero) { return; }
+        var key = new Key(account, movement, authority, today);
+        plain[key] = plain.TryGetValue(key, out var before) ? before + amount : amount;
+    }
+
+    private void AddSpread(BookAccount deferred, Movement movement, LocalDate on, Spread period, Money amount)
+    {
+        // A period cut short is taken back from tomorrow on, and still by what happened today.
+        if (today < from || amount == Money.Zero) { return; }
+        spread.Add(new BookLine(deferred, movement, "", on, period, amount));
+        spread.Add(new BookLine(ChargeRules.Earned(deferred), movement, "", on, period, Money.Zero - amount));
+    }
+}

@@ -1,0 +1,48 @@
+using NodaTime;
+
+namespace Contracts.Books;
+
+/// <summary>One line of a posting: an account moves on a day, or evenly over a period from a day on.</summary>
+/// <param name="Account">The account.</param>
+/// <param name="Movement">Why it moves.</param>
+/// <param name="Authority">The tax authority; empty on every account but sales tax payable.</param>
+/// <param name="On">The effective day; of a spread line the first day that counts.</param>
+/// <param name="Spread">The period over which the amount is earned, or null when all of it moves on the day.</param>
+/// <param name="Amount">Debits are positive, credits negative. Of a spread line the amount of its whole period.</param>
+public readonly record struct BookLine(
+    BookAccount Account, Movement Movement, string Authority, LocalDate On, Spread? Spread, Money Amount)
+{
+    /// <summary>
+    /// What the line has moved by the end of a day. A spread line that begins inside its period takes the rest of it:
+    /// that is how the rest of an earlier line is taken back.
+    /// </summary>
+    public Money Through(LocalDate day)
+    {
+        if (day < On) { return Money.Zero; }
+        return Spread is { } spread
+            ? spread.Through(Amount, day) - spread.Through(Amount, On.PlusDays(-1))
+            : Amount;
+    }
+
+    /// <summary>The last day on which the line moves anything.</summary>
+    public LocalDate Last => Spread is { } spread ? spread.To.PlusDays(-1) : On;
+
+    /// <summary>The same line the other way round.</summary>
+    public BookLine Reversed => this with { Amount = Money.Zero - Amount };
+
+    /// <summary>Day, account, reason, authority, period, amount: an order that any machine finds again.</summary>
+    public static int Compare(BookLine left, BookLine right)
+    {
+        var order = left.On.CompareTo(right.On);
+        if (order == 0) { order = left.Account.CompareTo(right.Account); }
+        if (order == 0) { order = left.Movement.CompareTo(right.Movement); }
+        if (order == 0) { order = string.CompareOrdinal(left.Authority, right.Authority); }
+        if (order == 0) { order = Start(left).CompareTo(Start(right)); }
+        if (order == 0) { order = End(left).CompareTo(End(right)); }
+        return order == 0 ? left.Amount.CompareTo(right.Amount) : order;
+    }
+
+    private static LocalDate Start(BookLine line) => line.Spread?.From ?? LocalDate.MinIsoValue;
+
+    private static LocalDate End(BookLine line) => line.Spread?.To ?? LocalDate.MinIsoValue;
+}

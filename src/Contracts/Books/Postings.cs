@@ -1,0 +1,79 @@
+using System.Collections.Immutable;
+using Contracts.History;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Books;
+
+/// <summary>The books of one contract, and what one more event adds to them.</summary>
+public static class Postings
+{
+    /// <summary>
+    /// The last day through which a contract is posted: the latest day that any of its events, notes included, is about.
+    /// What falls due later is posted by the event that comes then, at the latest by the billing run.
+    /// </summary>
+    public static LocalDate PostedThrough(ContractHistory history)
+    {
+        var day = LocalDate.MinIsoValue;
+        foreach (var entry in history.Entries) { day = LocalDate.Max(day, entry.Event.On); }
+        return day;
+    }
+
+    /// <summary>Every line of a contract from one day through another, as its history and the rates now say.</summary>
+    public static IReadOnlyList<BookLine> Lines(ContractHistory history, TaxRates rates, LocalDate from, LocalDate through)
+    {
+        BookKeeper? last = null;
+        AccountFold.At(history, rates, through, () => last = new BookKeeper(from));
+        return last?.Lines() ?? [];
+    }
+
+    /// <summary>All lines of a contract through the last day that is posted.</summary>
+    public static IReadOnlyList<BookLine> Lines(ContractHistory history, TaxRates rates) =>
+        Lines(history, rates, LocalDate.MinIsoValue, PostedThrough(history));
+
+    /// <summary>
+    /// What the events that <paramref name="after"/> has more than <paramref name="before"/> add to the books: the lines
+    /// that are new, and those that no longer hold the other way round. Never an edit. Balanced on every day.
+    /// </summary>
+    /// <remarks>An event changes nothing before its own day, so only the days from it on are made again.</remarks>
+    public static ImmutableArray<BookLine> Added(ContractHistory before, ContractHistory after, TaxRates rates)
+    {
+        var first = LocalDate.MaxIsoValue;
+        for (var index = before.Entries.Length; index < after.Entries.Length; index++)
+        {
+            first = LocalDate.Min(first, after.Entries[index].Event.On);
+        }
+
+        if (before.Entries.IsEmpty) { return [.. Lines(after, rates)]; }
+        var posted = PostedThrough(before);
+        var now = Lines(after, rates, LocalDate.Min(first, posted.PlusDays(1)), LocalDate.Max(posted, PostedThrough(after)));
+        return first > posted ? [.. now] : Difference(Lines(before, rates, first, posted), now);
+    }
+
+    /// <summary>What leads from one set of lines to another: plain lines by their sums, periods one by one.</summary>
+    public static ImmutableArray<BookLine> Difference(IReadOnlyList<BookLine> before, IReadOnlyList<BookLine> after)
+    {
+        var result = ImmutableArray.CreateBuilder<BookLine>();
+        var (left, right) = (0, 0);
+        while (left < before.Count || right < after.Count)
+        {
+            var order = left == before.Count ? 1 : right == after.Count ? -1 : Order(before[left], after[right]);
+            if (order == 0) { Settle(before[left++], after[right++], result); }
+            else if (order < 0) { result.Add(before[left++].Reversed); }
+            else { result.Add(after[right++]); }
+        }
+
+        return result.ToImmutable();
+    }
+
+    private static void Settle(BookLine before, BookLine after, ImmutableArray<BookLine>.Builder result)
+    {
+        if (before.Amount != after.Amount) { result.Add(after with { Amount = after.Amount - before.Amount }); }
+    }
+
+    // Amounts of plain lines add up; the days of two periods round apart, so their amounts never do.
+    private static int Order(BookLine left, BookLine right) =>
+        left.Spread is null && right.Spread is null
+            ? BookLine.Compare(left with { Amount = Money.Zero }, right with { Amount = Money.Zero })
+            : BookLine.Compare(left, right);
+}
