@@ -1,3 +1,4 @@
+using Contracts.Store.Books;
 using Contracts.Store.Setup;
 using Marten;
 using Npgsql;
@@ -16,6 +17,7 @@ public sealed class ContractsStore : IAsyncDisposable
         this.marten = marten;
         Settings = settings;
         Reader = new StoreReader(source);
+        Books = new BooksReader(source);
         Placements = new Placements(source, Reader, settings.Zone);
         Pipeline = new CommandPipeline(source, marten, settings, decider);
     }
@@ -25,6 +27,8 @@ public sealed class ContractsStore : IAsyncDisposable
     public CommandPipeline Pipeline { get; }
 
     public StoreReader Reader { get; }
+
+    public BooksReader Books { get; }
 
     public Placements Placements { get; }
 

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.CommandLine.Completions;
 using Contracts.Host.Counter;
+using Contracts.Host.MonthEnd;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
@@ -33,6 +34,8 @@ public static class ContractsCommand
             AccountsCommand.Build(),
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
+            BooksCommand.Build(),
+            ExportJournalCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
             DatabaseCommand.Build(),

@@ -1,3 +1,4 @@
+using Contracts.Store.Books;
 using JasperFx;
 using Marten;
 using Npgsql;
@@ -7,7 +8,7 @@ namespace Contracts.Store.Setup;
 /// <summary>The tables: Marten's for the events, ours for the clock, the command keys and who holds which instrument.</summary>
 internal static class StoreSchema
 {
-    private const int Version = 1;
+    private const int Version = 2;
     private const long SetupLock = 0x636f6e7472616374;
 
     /// <summary>Writers and the question "what is known now?" meet on this advisory lock.</summary>
@@ -59,6 +60,7 @@ internal static class StoreSchema
             await marten.Value.Storage.ApplyAllConfiguredChangesToDatabaseAsync(AutoCreate.CreateOrUpdate).ConfigureAwait(false);
             await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
             await ExecuteAsync(connection, Own, stop).ConfigureAwait(false);
+            await ExecuteAsync(connection, BookSchema.Sql, stop).ConfigureAwait(false);
             await ExecuteAsync(connection, $"insert into contracts.schema_version values ({Version})", stop).ConfigureAwait(false);
             await transaction.CommitAsync(stop).ConfigureAwait(false);
         }

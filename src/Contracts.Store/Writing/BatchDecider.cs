@@ -1,6 +1,8 @@
 using System.Diagnostics;
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Store.Books;
+using Contracts.Terms;
 using NodaTime;
 
 namespace Contracts.Store.Writing;
@@ -24,7 +26,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var before = Findings.Events.Count;
         var (refusal, contract) = request.Command switch
         {
-            Command.SetTax tax => (SetTax(tax, at), null),
+            Command.SetTax tax => (await SetTaxAsync(tax, at, stop).ConfigureAwait(false), null),
             Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
             Command.Bill => throw new ArgumentException("A billing run is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
@@ -78,7 +80,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             : new Refusal(RefusalCode.AtGoesBack, "The store has already recorded a later moment.", "at", Moments.Text(last));
     }
 
-    private Refusal? SetTax(Command.SetTax tax, Instant at)
+    private async Task<Refusal?> SetTaxAsync(Command.SetTax tax, Instant at, CancellationToken stop)
     {
         if (scope.Rates.Knows(tax.Jurisdiction) && tax.Entry.From <= DayOf(at))
         {
@@ -88,10 +90,28 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
                 "from", Moments.Text(DayOf(at).PlusDays(1)));
         }
 
-        Findings.Add(
+        var item = Findings.Add(
             TaxRateSet.StreamOf(tax.Jurisdiction), null, TaxRateSet.Of(tax.Jurisdiction, tax.Entry), at, tax.Origin, null);
-        scope.Rates = scope.Rates.With(tax.Jurisdiction, tax.Entry);
+        var before = scope.Rates;
+        scope.Rates = before.With(tax.Jurisdiction, tax.Entry);
+        await PostAgainAsync(tax.Entry.From, before, item.Sequence, at, stop).ConfigureAwait(false);
         return null;
+    }
+
+    /// <summary>A rate for days that are posted already: a billing run looked far ahead. What it posted is made right now.</summary>
+    private async Task PostAgainAsync(LocalDate from, TaxRates before, long sequence, Instant at, CancellationToken stop)
+    {
+        var posted = new HashSet<string>(await scope.PostedFromAsync(from, stop).ConfigureAwait(false), StringComparer.Ordinal);
+        foreach (var job in Findings.Postings)
+        {
+            if (Contracts.Books.Postings.PostedThrough(job.After) >= from) { posted.Add(job.After.Contract); }
+        }
+
+        foreach (var contract in posted.Order(StringComparer.Ordinal))
+        {
+            var known = (await scope.FetchAsync(contract, stop).ConfigureAwait(false)).History;
+            Findings.Postings.Add(new PostingJob(sequence, at, known, known, before, scope.Rates));
+        }
     }
 
     private async Task<Refusal?> DecideAsync(Command.OnContract command, Instant at, CancellationToken stop)
@@ -124,12 +144,14 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     private ContractHistory Record(ContractHistory history, IReadOnlyList<Outcome> outcomes, CommandOrigin origin, Instant at)
     {
         var version = history.Entries.Length;
+        var (before, first) = (history, scope.Clock.NextSequence + Findings.Events.Count);
         foreach (var outcome in outcomes)
         {
             var item = Findings.Add(history.Contract, version, outcome.Event, at, origin, outcome.Cause);
             history = history.Evolve(Entry(outcome, item.Sequence, at, origin));
         }
 
+        Findings.Postings.Add(new PostingJob(first, at, before, history, scope.Rates, scope.Rates));
         return history;
     }
 

@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.Store.Books;
 using NodaTime;
 
 namespace Contracts.Store.Writing;
@@ -13,6 +14,12 @@ internal sealed class Findings(long nextSequence)
     public List<NewEvent> Events { get; } = [];
 
     public List<NewKey> Keys { get; } = [];
+
+    /// <summary>What is still to be posted, in the order of the commands.</summary>
+    public List<PostingJob> Postings { get; } = [];
+
+    /// <summary>Sets that are worked out already: those of the books' own streams.</summary>
+    public List<PostingSet> Sets { get; } = [];
 
     public IReadOnlyCollection<string> Released => released;
 

@@ -33,8 +33,11 @@ internal sealed class ScopeReader(
         set revision = revision + 1, last = case when simulated then last else greatest(last, clock_timestamp()) end {Taken}
         """;
 
-    private const string NextSequence =
-        "select case when is_called then last_value + 1 else last_value end from contracts.mt_events_sequence";
+    private const string NextSequence = """
+        select case when is_called then last_value + 1 else last_value end,
+               (select (max(month) + interval '1 month')::date from contracts.periods)
+        from contracts.mt_events_sequence
+        """;
 
     private const string Keys = """
         select key, recorded_at, coalesce((outcome->>'events')::int, 0) from contracts.command_keys where key = any($1)
@@ -81,7 +84,8 @@ internal sealed class ScopeReader(
         var (revision, simulated) = (reader.GetInt64(2), reader.GetBoolean(3));
         await reader.NextResultAsync(stop).ConfigureAwait(false);
         await reader.ReadAsync(stop).ConfigureAwait(false);
-        return new ClockReading(last, now, revision, simulated, reader.GetInt64(0));
+        LocalDate? openFrom = reader.IsDBNull(1) ? null : reader.GetFieldValue<LocalDate>(1);
+        return new ClockReading(last, now, revision, simulated, reader.GetInt64(0), openFrom);
     }
 
     public async Task LoadAsync(string[] ids, CancellationToken stop)

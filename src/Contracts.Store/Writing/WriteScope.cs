@@ -84,6 +84,20 @@ internal sealed class WriteScope : IAsyncDisposable
         return await command.ExecuteScalarAsync(stop).ConfigureAwait(false) as long? ?? 0;
     }
 
+    /// <summary>Contracts that are posted through a day or beyond it.</summary>
+    public async Task<List<string>> PostedFromAsync(LocalDate day, CancellationToken stop)
+    {
+        await using var command = new NpgsqlCommand(
+            "select distinct stream from contracts.posting_sets where through >= $1 and stream !~ '[:_]'", connection, Transaction)
+        {
+            Parameters = { new NpgsqlParameter<LocalDate> { TypedValue = day } },
+        };
+        var streams = new List<string>();
+        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { streams.Add(reader.GetString(0)); }
+        return streams;
+    }
+
     public void Place(string serial, string? contract) => holders[serial] = contract;
 
     /// <summary>A contract that the batch did not name, such as the one that holds a wanted instrument.</summary>
@@ -158,4 +172,5 @@ internal enum ClockMode
 /// <param name="Revision">How many writing transactions there were, this one included.</param>
 /// <param name="Simulated">Whether recording moments of this store were ever given from outside.</param>
 /// <param name="NextSequence">The sequence number of the next event; the writer lock keeps it ours.</param>
-internal sealed record ClockReading(Instant Last, Instant Now, long Revision, bool Simulated, long NextSequence);
+/// <param name="OpenFrom">The first day of the books that is open, or null while no month has been closed.</param>
+internal sealed record ClockReading(Instant Last, Instant Now, long Revision, bool Simulated, long NextSequence, LocalDate? OpenFrom);

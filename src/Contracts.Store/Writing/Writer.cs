@@ -1,5 +1,6 @@
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Store.Books;
 using JasperFx.Events;
 using Marten;
 using Marten.Exceptions;
@@ -95,6 +96,8 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             await (desk.Findings.Events.Count < BulkEvents
                 ? session.AppendAsync(scope, desk.Findings, stop)
                 : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
+            var sets = PostingJob.WorkAll(desk.Findings.Postings, scope.Clock.OpenFrom);
+            await PostingAppender.AppendAsync(scope, [.. sets, .. desk.Findings.Sets], stop).ConfigureAwait(false);
             await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
         }
         catch (InvalidOperationException lost) when (!scope.IsOpen)

@@ -60,6 +60,14 @@ public enum RefusalCode
     ReinstatementPastDue = 104,
     ReinstatementWindowPassed = 105,
     ShareInvalid = 106,
+
+    // The books.
+    ChartInvalid = 120,
+    MonthNotOver = 121,
+    MonthAlreadyClosed = 122,
+    MonthGap = 123,
+    MonthNotClosed = 124,
+    CloseCheckFailed = 125,
 }
 
 /// <summary>

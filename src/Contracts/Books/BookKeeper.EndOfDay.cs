@@ -25,7 +25,6 @@ internal sealed partial class BookKeeper
         Lost,
     }
 
-    /// <summary>The contract names its unit: at signing, and again at an exchange.</summary>
     public void Names(Instrument named)
     {
         // The unit that comes back for an exchange is in the store before the other one goes out.
@@ -33,7 +32,6 @@ internal sealed partial class BookKeeper
         instrument = named;
     }
 
-    /// <summary>An exchange carried less than there was.</summary>
     public void NotCarried(Money amount) => lostInMoves += amount;
 
     public void EndDay(AccountFold fold)

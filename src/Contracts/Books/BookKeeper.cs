@@ -10,7 +10,7 @@ namespace Contracts.Books;
 /// balanced lines, and the end of each day posts what follows from the account as a whole (units, equity, what is
 /// still deferred when a contract ends). Lines before a given day are not kept.
 /// </summary>
-internal sealed partial class BookKeeper(LocalDate from)
+internal sealed partial class BookKeeper(LocalDate from) : IAccountWatcher
 {
     private readonly Dictionary<Key, Money> plain = [];
     private readonly List<BookLine> spread = [];
@@ -28,10 +28,6 @@ internal sealed partial class BookKeeper(LocalDate from)
 
     public void BeginDay(LocalDate day) => today = day;
 
-    /// <summary>A charge falls due.</summary>
-    /// <param name="charge">The charge.</param>
-    /// <param name="jurisdiction">Where its tax is owed.</param>
-    /// <param name="covers">The end of the period it is for, when it is for one.</param>
     public void Charged(Charge charge, string jurisdiction, LocalDate? covers)
     {
         // A family that moves takes its later charges along, never one that stands.
@@ -48,20 +44,16 @@ internal sealed partial class BookKeeper(LocalDate from)
         }
     }
 
-    /// <summary>A charge is taken back or waived; what had paid it has been reopened before.</summary>
     public void ChargeReversed(Charge charge) => PostCharge(charge, taxedBy[charge], Movement.ChargeReversed, -1);
 
-    /// <summary>A unit that was charged as not returned has come back, whether the fee still stood or was waived.</summary>
     public void SpareUnitFound() => MoveSpareUnit(BookAccount.FleetInStore, BookAccount.UnitsLost, Movement.Found);
 
-    /// <summary>Waiting money, or goodwill, pays an item; a negative amount opens it again.</summary>
     public void Settled(ChargeItem item, Money amount, bool goodwill)
     {
         var movement = amount.IsPositive ? Movement.Settled : Movement.Reopened;
         Post(goodwill ? BookAccount.GoodwillCredit : BookAccount.UnappliedCredit, ChargeRules.Receivable(item.Charge.Kind), amount, movement);
     }
 
-    /// <summary>An event of the day has been applied to the account.</summary>
     public void Happened(Recorded fact, bool took, AccountFold fold)
     {
         Remember(fact.Event, fact.Key);

@@ -145,6 +145,6 @@ public sealed partial class AccountFold
     private void Add(Charge charge, LocalDate? covers = null)
     {
         allocation.Add(charge);
-        books?.Charged(charge, jurisdiction, covers);
+        watcher?.Charged(charge, jurisdiction, covers);
     }
 }

@@ -34,7 +34,7 @@ public sealed partial class AccountFold
             ContractEvent.Recovered e => WriteOff(Money.Zero - e.Amount),
             _ => throw new UnreachableException($"No effect is written for {fact.Event.GetType().Name}."),
         };
-        books?.Happened(fact, took, this);
+        watcher?.Happened(fact, took, this);
         if (!took) { overtaken.Add(fact.Sequence); }
     }
 
@@ -115,7 +115,7 @@ public sealed partial class AccountFold
             if (serial != back.Serial) { continue; }
             unreturned.RemoveAt(index);
             if (fee.ReversedOn is null) { Reverse(fee, day); }
-            books?.SpareUnitFound();
+            watcher?.SpareUnitFound();
         }
 
         return true;
@@ -127,13 +127,13 @@ public sealed partial class AccountFold
         var credit = RentCredit(pastDuePaid: false);
         var carried = Money.Min(credit - merged, exchange.Terms.PurchasePrice);
         CarriedEquity = Money.Max(carried, Money.Zero);
-        books?.NotCarried(Equity(pastDuePaid: false) - CarriedEquity);
+        watcher?.NotCarried(Equity(pastDuePaid: false) - CarriedEquity);
         merged = credit - carried;
         terms.Add(exchange.Terms);
         var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
         schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
         HandOut(exchange.Instrument.Serial);
-        books?.Names(exchange.Instrument);
+        watcher?.Names(exchange.Instrument);
         Kind = exchange.Instrument.Kind;
         SellAccessories(exchange.Accessories, day, fact.Key, fact.Sequence);
         return true;
@@ -201,6 +201,6 @@ public sealed partial class AccountFold
     private void Reverse(Charge charge, LocalDate day)
     {
         allocation.Reverse(charge, day);
-        books?.ChargeReversed(charge);
+        watcher?.ChargeReversed(charge);
     }
 }

@@ -1,5 +1,4 @@
 using Contracts.Agreements;
-using Contracts.Books;
 using Contracts.Payments;
 using Contracts.Schedule;
 using Contracts.Terms;
@@ -37,12 +36,12 @@ public sealed partial class AccountFold
     private LocalDate today;
     private (string Key, LocalDate On)? purchase;
 
-    private readonly BookKeeper? books;
+    private readonly IAccountWatcher? watcher;
 
-    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through, HashSet<long> withoutEffect, BookKeeper? books)
+    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through, HashSet<long> withoutEffect, IAccountWatcher? watcher)
     {
-        this.books = books;
-        allocation = new Allocation(books);
+        this.watcher = watcher;
+        allocation = new Allocation(watcher);
         this.withoutEffect = withoutEffect;
         this.history = history;
         this.rates = rates;
@@ -52,11 +51,11 @@ public sealed partial class AccountFold
     /// <summary>The account at the end of a day, or null when the contract was not signed by then.</summary>
     public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on) => At(history, rates, on, null);
 
-    /// <summary>The same while somebody keeps the books; a fold that is made again has them begun again.</summary>
-    internal static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on, Func<BookKeeper>? keeper)
+    /// <summary>The same while somebody watches; a fold that is made again gets a fresh watcher.</summary>
+    internal static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on, Func<IAccountWatcher>? watcher)
     {
         if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
-        var fold = new AccountFold(history, rates, on, [], keeper?.Invoke());
+        var fold = new AccountFold(history, rates, on, [], watcher?.Invoke());
         fold.Run();
 
         // The look-ahead cannot see money that makes a family the owner in the middle of the day. Where it took a
@@ -65,7 +64,7 @@ public sealed partial class AccountFold
         {
             var without = new HashSet<long>(fold.withoutEffect);
             without.UnionWith(fold.expected.Intersect(fold.overtaken));
-            fold = new AccountFold(history, rates, on, without, keeper?.Invoke());
+            fold = new AccountFold(history, rates, on, without, watcher?.Invoke());
             fold.Run();
         }
 
@@ -103,7 +102,7 @@ public sealed partial class AccountFold
     private void LiveThrough(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
         today = day;
-        books?.BeginDay(day);
+        watcher?.BeginDay(day);
         var signing = facts.Length > 0 ? facts[0].Event as ContractEvent.Signed : null;
         if (signing is not null) { Sign(signing); }
         if (status == ContractStatus.Signed && schedule.Anchor <= day) { status = ContractStatus.Active; }
@@ -121,7 +120,7 @@ public sealed partial class AccountFold
             Settle();
         }
 
-        books?.EndDay(this);
+        watcher?.EndDay(this);
     }
 
     private void Sign(ContractEvent.Signed signed)
@@ -133,7 +132,7 @@ public sealed partial class AccountFold
         planElected = signed.WithPlan;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;
-        books?.Names(signed.Instrument);
+        watcher?.Names(signed.Instrument);
     }
 
     private void Settle()

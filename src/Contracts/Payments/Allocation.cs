@@ -1,4 +1,3 @@
-using Contracts.Books;
 using NodaTime;
 
 namespace Contracts.Payments;
@@ -7,7 +6,7 @@ namespace Contracts.Payments;
 /// Who owes what, and which money paid it. Money waits in lots, oldest first, and pays open items in their order;
 /// goodwill goes before money. Later rent never takes money already applied.
 /// </summary>
-internal sealed class Allocation(BookKeeper? books = null)
+internal sealed class Allocation(ISettlementWatcher? watcher = null)
 {
     private readonly List<Charge> charges = new(32);
     private readonly List<ChargeItem> open = new(8);
@@ -136,7 +135,7 @@ internal sealed class Allocation(BookKeeper? books = null)
             Wait(goodwill, Money.Zero - part);
             item.Open -= part;
             Owe(item, Money.Zero - part);
-            books?.Settled(item, part, goodwill);
+            watcher?.Settled(item, part, goodwill);
             if (!goodwill) { Paid.Add(item, part); }
         }
     }
@@ -145,7 +144,7 @@ internal sealed class Allocation(BookKeeper? books = null)
     {
         item.Open += amount;
         Owe(item, amount);
-        books?.Settled(item, Money.Zero - amount, lot.IsGoodwill);
+        watcher?.Settled(item, Money.Zero - amount, lot.IsGoodwill);
         if (!lot.IsGoodwill) { Paid.Add(item, Money.Zero - amount); }
     }
 

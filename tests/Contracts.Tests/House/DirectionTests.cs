@@ -20,6 +20,7 @@ public sealed partial class DirectionTests
         ["History"] = ["Agreements", "Payments", "Schedule", "Terms", "Instruments"],
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
         ["Disclosures"] = ["Equity", "History", "Payments", "Schedule", "Terms"],
+        ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Terms"],
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
     };
 

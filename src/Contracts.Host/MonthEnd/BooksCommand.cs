@@ -1,0 +1,61 @@
+using System.CommandLine;
+using Contracts.Books;
+using Contracts.Host.Terminal;
+using Contracts.Store.Books;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Contracts.Host.MonthEnd;
+
+/// <summary>`contracts books`: the trial balance through a day, as known at a moment.</summary>
+public static class BooksCommand
+{
+    public static Command Build()
+    {
+        var through = CommonOptions.On("--through");
+        through.Description = "The last day that counts, such as 2026-12-31; today when left out.";
+        var known = CommonOptions.Known();
+        var effective = new Option<bool>("--by-effective-day")
+        {
+            Description = "Go by the day each fact was about; without it a fact of a closed month counts where it was booked.",
+        };
+        var command = new Command("books", "The trial balance of the programme through a day, as known at a moment.")
+        {
+            through, known, effective, ChartOption.Chart,
+        };
+        command.SetAction((parse, stop) => Session.RunAsync(
+            parse, simulatedClock: false,
+            async session =>
+            {
+                var (chart, refusal) = ChartOption.Read(parse);
+                if (chart is null) { return session.Refuse(refusal!); }
+                var (day, moment) = await session.ViewAsync(parse.GetValue(through), parse.GetValue(known), stop).ConfigureAwait(false);
+                var by = parse.GetValue(effective) ? BookDay.Effective : BookDay.Booked;
+                var balance = await BalanceAsync(session, chart, day, moment, by, stop).ConfigureAwait(false);
+                await WarnAsync(session, day, moment, stop).ConfigureAwait(false);
+                BooksPrinter.Print(balance, day, moment, session.Format);
+                return ExitCodes.Done;
+            },
+            stop));
+        return command;
+    }
+
+    public static async Task<TrialBalance> BalanceAsync(
+        Session session, Chart chart, LocalDate through, Instant known, BookDay by, CancellationToken stop)
+    {
+        var totals = await session.Store.Books.TotalsAsync(LocalDate.MinIsoValue, through, known, by, stop).ConfigureAwait(false);
+        return TrialBalance.Of(chart, totals.Select(total => (total.Account, total.Authority, total.Amount)));
+    }
+
+    /// <summary>What falls due is booked by the billing run; beyond the last one the books are not complete.</summary>
+    private static async Task WarnAsync(Session session, LocalDate through, Instant known, CancellationToken stop)
+    {
+        var posted = await session.Store.Books.PostedThroughAsync(known, stop).ConfigureAwait(false);
+        if (posted is { } last && last < through)
+        {
+            var (booked, asked) = (LocalDatePattern.Iso.Format(last), LocalDatePattern.Iso.Format(through));
+            await Console.Error.WriteLineAsync(
+                $"Nothing is booked after {booked}; `contracts bill --through {asked}` books what fell due since.").ConfigureAwait(false);
+        }
+    }
+}

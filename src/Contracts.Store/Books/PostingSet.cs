@@ -1,0 +1,32 @@
+using Contracts.Books;
+using NodaTime;
+
+namespace Contracts.Store.Books;
+
+/// <summary>What one command added to the books.</summary>
+/// <param name="Sequence">The first event of the command.</param>
+/// <param name="Stream">The contract, or a stream of the books themselves.</param>
+/// <param name="Shop">The shop whose books these are.</param>
+/// <param name="At">The recorded instant.</param>
+/// <param name="OpenFrom">The first day that was open when it was recorded, or null while no month had been closed.</param>
+/// <param name="Through">The day through which the stream is posted.</param>
+/// <param name="Lines">The lines, balanced on every day.</param>
+public sealed record PostingSet(
+    long Sequence, string Stream, string Shop, Instant At, LocalDate? OpenFrom, LocalDate Through, IReadOnlyList<BookLine> Lines)
+{
+    /// <summary>The shop of a store that names none.</summary>
+    public const string MainShop = "main";
+
+    /// <summary>The day something effective on a day enters the books: that day, or the first that was open then.</summary>
+    public LocalDate BookedOn(LocalDate effective) => OpenFrom is { } open && open > effective ? open : effective;
+}
+
+/// <summary>The account and the reason in one number, as rows and cells keep them.</summary>
+internal static class AccountCode
+{
+    public static int Of(BookLine line) => ((int)line.Account * 100) + (int)line.Movement;
+
+    public static BookAccount Account(int code) => (BookAccount)(code / 100);
+
+    public static Movement Movement(int code) => (Movement)(code % 100);
+}
