@@ -21,6 +21,7 @@ public sealed partial class DirectionTests
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
         ["Disclosures"] = ["Equity", "History", "Payments", "Schedule", "Terms"],
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
+        ["Books"] = ["Schedule", "Terms"],
     };
 
     [Fact]
@@ -55,6 +56,6 @@ public sealed partial class DirectionTests
         Assert.DoesNotContain("Contracts.Host", File.ReadAllText(Path.Combine(Repository.Root, "src/Contracts.Store/Contracts.Store.csproj")), StringComparison.Ordinal);
     }
 
-    [GeneratedRegex(@"^using Contracts\.(\w+);", RegexOptions.Multiline)]
+    [GeneratedRegex(@"^using Contracts\.(\w+)[.;]", RegexOptions.Multiline)]
     private static partial Regex UsingLine();
 }
