@@ -19,11 +19,13 @@ public sealed record TaxRateSet(
     /// <summary>No contract id has a colon, so the streams of one family never meet the other's.</summary>
     public static string StreamOf(string jurisdiction) => Prefix + jurisdiction;
 
+    /// <summary>An entry as it is stored.</summary>
     public static TaxRateSet Of(string jurisdiction, TaxEntry entry) => new(
         jurisdiction, entry.From, entry.Rate, entry.Taxes,
         entry.Regime == TaxRegime.EachPayment ? null : entry.Regime.Word(),
         entry.Parts.IsDefaultOrEmpty ? null : entry.Parts);
 
+    /// <summary>The rates with this entry, which must be the one recorded last.</summary>
     public TaxRates AddTo(TaxRates rates) => rates.With(Jurisdiction, new TaxEntry(From, Rate, Taxes, RegimeOf(), Parts ?? []));
 
     private TaxRegime RegimeOf() =>

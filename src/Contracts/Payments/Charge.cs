@@ -5,6 +5,8 @@ namespace Contracts.Payments;
 /// <summary>What a charge is for. The order of kinds and parts is the order in which money pays them.</summary>
 public enum ChargeKind
 {
+    /// <summary>Tax on all rents of a term, or what of it is kept; a part of tax and no other (M80, M81).</summary>
+    DeliveryTax,
     Installment,
     Accessories,
     Late,
@@ -13,7 +15,6 @@ public enum ChargeKind
     Loss,
     RefundToRecover,
     Purchase,
-    DeliveryTax,
 }
 
 /// <summary>A part of a charge; within one charge, money pays them in this order.</summary>

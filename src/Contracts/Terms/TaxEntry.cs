@@ -38,11 +38,14 @@ public sealed record TaxEntry(
         Taxes.Rent && Regime is TaxRegime.EachPayment or TaxRegime.WholePriceAtDelivery ? Rate.Of(rent) : Money.Zero;
 
     /// <summary>The tax on all rents of a term that is collected when it begins, or null where each rent answers for itself.</summary>
+    /// <param name="rents">All rents still to be charged, without tax and plan.</param>
     public Money? AtDelivery(Money rents) =>
         Taxes.Rent && Regime == TaxRegime.WholePriceAtDelivery ? Rate.Of(rents) : null;
 
+    /// <summary>The tax an installment's protection plan carries, rounded by itself (M30).</summary>
     public Money OnPlan(Money plan) => Taxes.Plan ? Rate.Of(plan) : Money.Zero;
 
+    /// <summary>The tax a fee carries on the day it takes effect (M31).</summary>
     public Money OnFee(Money fee) => Taxes.Fees ? Rate.Of(fee) : Money.Zero;
 
     /// <summary>The tax on a sale beside the rental, such as accessories.</summary>

@@ -25,6 +25,7 @@ public enum TaxRegime
 /// <summary>The words that commands and stored events use for regimes. Stored for ever.</summary>
 public static class TaxRegimeWords
 {
+    /// <summary>The word of a regime, such as <c>each-payment</c>.</summary>
     public static string Word(this TaxRegime regime) => regime switch
     {
         TaxRegime.EachPayment => "each-payment",
