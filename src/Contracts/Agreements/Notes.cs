@@ -82,7 +82,7 @@ internal static class Notes
                     implied[charge.Id] = new Noted(
                         charge.DueOn, false, charge.Of(ChargePart.Tax), charge.Of(ChargePart.Fee), Money.Zero);
                     break;
-                default: break; // Sales, purchases and refunds to recover stand in the facts that brought them.
+                default: break; // Sales, purchases, refunds to recover and delivery taxes follow from the facts that brought them.
             }
         }
 

@@ -1,5 +1,6 @@
 using Contracts.History;
 using Contracts.Instruments;
+using Contracts.Terms;
 
 namespace Contracts.Books;
 
@@ -16,6 +17,7 @@ internal sealed partial class BookKeeper
     private Money held;
     private Money merchandise;
     private Money lostInMoves;
+    private bool costIsTaxed;
 
     private enum Whereabouts
     {
@@ -30,6 +32,7 @@ internal sealed partial class BookKeeper
         // The unit that comes back for an exchange is in the store before the other one goes out.
         if (instrument is not null && unit == Whereabouts.OnRent) { MoveUnit(Whereabouts.InStore); }
         instrument = named;
+        costIsTaxed = named.Condition == "used";
     }
 
     public void NotCarried(Money amount) => lostInMoves += amount;
@@ -37,6 +40,7 @@ internal sealed partial class BookKeeper
     public void EndDay(AccountFold fold)
     {
         MoveUnit(WhereIs(fold.Status));
+        TaxTheCost(fold.Jurisdiction);
         FollowEquity(fold);
         if (HasEnded(fold.Status) && !HasEnded(status)) { ReleaseWhatIsDeferred(); }
         status = fold.Status;
@@ -76,6 +80,21 @@ internal sealed partial class BookKeeper
         }
 
         unit = to;
+    }
+
+    /// <summary>
+    /// Where the shop pays the tax on what a unit cost it, it owes it when the unit first goes out. A used unit has been
+    /// out before, and its tax was owed then.
+    /// </summary>
+    private void TaxTheCost(string jurisdiction)
+    {
+        if (costIsTaxed || unit != Whereabouts.OnRent) { return; }
+        costIsTaxed = true;
+        var entry = rates.On(jurisdiction, today);
+        if (entry.Regime != TaxRegime.LessorCost) { return; }
+        var tax = entry.Rate.Of(instrument?.Cost ?? Money.Zero);
+        Add(BookAccount.SalesTaxOnCost, Movement.TaxedOnCost, "", tax);
+        Owe(jurisdiction, today, tax, Movement.TaxedOnCost);
     }
 
     private void Place(Money cost)

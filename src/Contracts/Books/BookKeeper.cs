@@ -1,6 +1,7 @@
 using Contracts.Agreements;
 using Contracts.History;
 using Contracts.Payments;
+using Contracts.Terms;
 using NodaTime;
 
 namespace Contracts.Books;
@@ -10,13 +11,12 @@ namespace Contracts.Books;
 /// balanced lines, and the end of each day posts what follows from the account as a whole (units, equity, what is
 /// still deferred when a contract ends). Lines before a given day are not kept.
 /// </summary>
-internal sealed partial class BookKeeper(LocalDate from) : IAccountWatcher
+internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAccountWatcher
 {
     private readonly Dictionary<Key, Money> plain = [];
     private readonly List<BookLine> spread = [];
     private readonly Dictionary<string, PaymentMade> payments = new(StringComparer.Ordinal);
     private readonly List<Running> running = [];
-    private readonly Dictionary<Charge, string> taxedBy = [];
     private readonly List<(BookAccount Account, Money Amount)> writtenOff = [];
     private Money writtenOffInAll;
     private LocalDate today;
@@ -28,11 +28,9 @@ internal sealed partial class BookKeeper(LocalDate from) : IAccountWatcher
 
     public void BeginDay(LocalDate day) => today = day;
 
-    public void Charged(Charge charge, string jurisdiction, LocalDate? covers)
+    public void Charged(Charge charge, LocalDate? covers)
     {
-        // A family that moves takes its later charges along, never one that stands.
-        taxedBy[charge] = jurisdiction;
-        PostCharge(charge, jurisdiction, Movement.Charged, 1);
+        PostCharge(charge, Movement.Charged, 1);
         if (charge.Kind == ChargeKind.Unreturned) { MoveSpareUnit(BookAccount.UnitsLost, BookAccount.FleetInStore, Movement.Lost); }
         if (covers is not { } end) { return; }
         foreach (var item in charge.Parts)
@@ -44,7 +42,7 @@ internal sealed partial class BookKeeper(LocalDate from) : IAccountWatcher
         }
     }
 
-    public void ChargeReversed(Charge charge) => PostCharge(charge, taxedBy[charge], Movement.ChargeReversed, -1);
+    public void ChargeReversed(Charge charge) => PostCharge(charge, Movement.ChargeReversed, -1);
 
     public void SpareUnitFound() => MoveSpareUnit(BookAccount.FleetInStore, BookAccount.UnitsLost, Movement.Found);
 
@@ -93,7 +91,7 @@ internal sealed partial class BookKeeper(LocalDate from) : IAccountWatcher
         }
     }
 
-    private void PostCharge(Charge charge, string jurisdiction, Movement movement, int sign)
+    private void PostCharge(Charge charge, Movement movement, int sign)
     {
         var receivable = ChargeRules.Receivable(charge.Kind);
         foreach (var item in charge.Parts)
@@ -101,8 +99,17 @@ internal sealed partial class BookKeeper(LocalDate from) : IAccountWatcher
             var amount = item.Charged.Times(sign);
             Add(receivable, movement, "", amount);
             var against = ChargeRules.Against(charge.Kind, item.Part);
-            var authority = against == BookAccount.SalesTaxPayable ? jurisdiction : "";
-            Add(against, movement, authority, Money.Zero - amount);
+            if (against == BookAccount.SalesTaxPayable) { Owe(charge.Jurisdiction, charge.TaxedOn, amount, movement); }
+            else { Add(against, movement, "", Money.Zero - amount); }
+        }
+    }
+
+    /// <summary>Tax by authority, split as the entry says under which it was taken.</summary>
+    private void Owe(string jurisdiction, LocalDate taxedOn, Money tax, Movement movement)
+    {
+        foreach (var (authority, part) in rates.On(jurisdiction, taxedOn).Split(jurisdiction, tax))
+        {
+            Add(BookAccount.SalesTaxPayable, movement, authority, Money.Zero - part);
         }
     }
 

@@ -9,7 +9,7 @@ internal static class ChargeRules
     /// <summary>The receivable of a charge.</summary>
     public static BookAccount Receivable(ChargeKind kind) => kind switch
     {
-        ChargeKind.Installment => BookAccount.ReceivableInstallments,
+        ChargeKind.Installment or ChargeKind.DeliveryTax => BookAccount.ReceivableInstallments,
         ChargeKind.Accessories or ChargeKind.Purchase => BookAccount.ReceivableSales,
         ChargeKind.Late or ChargeKind.Returned => BookAccount.ReceivableFees,
         ChargeKind.Unreturned or ChargeKind.Loss => BookAccount.ReceivableLosses,

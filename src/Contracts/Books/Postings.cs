@@ -23,7 +23,7 @@ public static class Postings
     public static IReadOnlyList<BookLine> Lines(ContractHistory history, TaxRates rates, LocalDate from, LocalDate through)
     {
         BookKeeper? last = null;
-        AccountFold.At(history, rates, through, () => last = new BookKeeper(from));
+        AccountFold.At(history, rates, through, () => last = new BookKeeper(from, rates));
         return last?.Lines() ?? [];
     }
 

@@ -7,9 +7,9 @@ using NodaTime.Text;
 namespace Contracts.Commands;
 
 /// <summary>Thrown inside the reader only, and answered as a refusal at its edge.</summary>
-internal sealed class Unreadable(RefusalCode code, string detail, string? field = null) : Exception(detail)
+internal sealed class Unreadable(RefusalCode code, string detail, string? field = null, string? right = null) : Exception(detail)
 {
-    public Refusal Refusal { get; } = new(code, detail, field);
+    public Refusal Refusal { get; } = new(code, detail, field, right);
 }
 
 /// <summary>The fields of one JSON object, read by name and type.</summary>
@@ -23,7 +23,7 @@ internal sealed class Fields
         + "serial condition cost state startOn terms accessories description price planElected through amount method "
         + "reference payment code returnBy fee share cashPrice purchasePrice introductory months monthlyRent "
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
-        + "returnedPaymentFee").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "returnedPaymentFee regime parts authority").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;

@@ -16,7 +16,7 @@ public sealed record InstallmentCounts(int Total, int Due, int Paid, int Remaini
 /// <summary>One unpaid part of a charge.</summary>
 public sealed record OpenItem(string Id, string Kind, string Part, LocalDate DueOn, Money Charged, Money Open);
 
-/// <summary>The next installment as elected and located on the day, not reduced by waiting credit.</summary>
+/// <summary>The next installment as elected and located on the day, with a delivery tax that falls due with it; not reduced by waiting credit.</summary>
 public sealed record NextDue(LocalDate On, Money Amount);
 
 /// <summary>
@@ -94,8 +94,10 @@ public sealed record Account(
     {
         if (state.HasEnded || state.Status == ContractStatus.OnHold || !state.Schedule.HasNext) { return null; }
         var tax = state.TaxOn(state.Schedule.NextDue);
+        var delivery = state.DeliveryTaxAhead;
+        if (delivery is not null) { tax = tax.AfterDelivery(); }
         var parts = InstallmentParts.Next(state.Schedule, state.Terms, state.PlanElected, tax);
-        return new NextDue(parts.On, parts.Tax + parts.Rent + parts.Plan);
+        return new NextDue(parts.On, (delivery ?? Money.Zero) + parts.Tax + parts.Rent + parts.Plan);
     }
 
     private static OpenItem ToOpenItem(ChargeItem item) =>

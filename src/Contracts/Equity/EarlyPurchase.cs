@@ -20,7 +20,7 @@ public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money P
         var owed = account.PastDue - account.UnappliedCredit;
         if (account.HasEnded) { return new EarlyPurchase(Money.Zero, None, Money.Zero, Money.Max(owed, Money.Zero)); }
         var (price, basis) = Offered(account);
-        var tax = account.TaxOn(account.On).OnSale(price);
+        var tax = account.TaxOn(account.On).OnPurchase(price);
         return new EarlyPurchase(price, basis, tax, Money.Max(owed + price + tax, Money.Zero));
     }
 

@@ -79,8 +79,10 @@ public sealed partial class AccountFold
     private void ChargeInstallment(LocalDate day)
     {
         var current = terms[^1];
-        var parts = InstallmentParts.Next(schedule, current, planElected, rates.On(jurisdiction, day));
-        var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1)
+        if (FirstRentAhead) { ChargeDeliveryTax(day, 0); }
+        var parts = InstallmentParts.Next(schedule, current, planElected, TaxOn(day));
+        rentCovered += parts.Rent;
+        var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1) { Jurisdiction = jurisdiction }
             .Of((ChargePart.Tax, parts.Tax), (ChargePart.Rent, parts.Rent), (ChargePart.Plan, parts.Plan));
         schedule = schedule.AfterNext();
         Add(charge, schedule.NextDue);
@@ -126,7 +128,7 @@ public sealed partial class AccountFold
     {
         if (!amount.IsPositive || (id is not null && waived.Contains(id))) { return null; }
         var tax = kind == ChargeKind.Loss ? Money.Zero : rates.On(jurisdiction, day).OnFee(amount);
-        var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor)
+        var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor) { Jurisdiction = jurisdiction }
             .Of((ChargePart.Tax, tax), (ChargePart.Fee, amount));
         Add(charge);
         return charge;
@@ -138,13 +140,13 @@ public sealed partial class AccountFold
         var price = Money.Zero;
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
-        Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
+        Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1) { Jurisdiction = jurisdiction }
             .Of((ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price)), (ChargePart.Price, price)));
     }
 
     private void Add(Charge charge, LocalDate? covers = null)
     {
         allocation.Add(charge);
-        watcher?.Charged(charge, jurisdiction, covers);
+        watcher?.Charged(charge, covers);
     }
 }

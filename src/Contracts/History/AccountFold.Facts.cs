@@ -22,14 +22,14 @@ public sealed partial class AccountFold
             ContractEvent.InstrumentSwapped e => Swap(e, fact),
             ContractEvent.UnitReceived e => TakeBack(e, day),
             ContractEvent.InstrumentExchanged e => Exchange(e, fact, day),
-            ContractEvent.Returned => Return(day),
+            ContractEvent.Returned => Return(fact, day),
             ContractEvent.BoughtEarly e => Buy(e, fact, day),
             ContractEvent.FeeWaived e => Waive(e.Fee, day),
             ContractEvent.LossReported e => Lose(e, fact, day),
             ContractEvent.Held => Turn(MayHold(status), ContractStatus.OnHold),
             ContractEvent.Released => Turn(status == ContractStatus.OnHold, ContractStatus.Active),
-            ContractEvent.Reinstated e => Reinstate(e),
-            ContractEvent.SteppedUp => Turn(MayStepUp(status), ContractStatus.SteppedUp),
+            ContractEvent.Reinstated e => Reinstate(e, fact, day),
+            ContractEvent.SteppedUp => StepUp(fact, day),
             ContractEvent.WrittenOff e => WriteOff(e.Amount),
             ContractEvent.Recovered e => WriteOff(Money.Zero - e.Amount),
             _ => throw new UnreachableException($"No effect is written for {fact.Event.GetType().Name}."),
@@ -129,9 +129,11 @@ public sealed partial class AccountFold
         CarriedEquity = Money.Max(carried, Money.Zero);
         watcher?.NotCarried(Equity(pastDuePaid: false) - CarriedEquity);
         merged = credit - carried;
+        KeepDeliveryTax(day, fact.Sequence);
         terms.Add(exchange.Terms);
         var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
         schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
+        ChargeDeliveryTax(day, fact.Sequence);
         HandOut(exchange.Instrument.Serial);
         watcher?.Names(exchange.Instrument);
         Kind = exchange.Instrument.Kind;
@@ -139,10 +141,11 @@ public sealed partial class AccountFold
         return true;
     }
 
-    private bool Return(LocalDate day)
+    private bool Return(Recorded fact, LocalDate day)
     {
         if (!MayReturn(status)) { return false; }
         if (status == ContractStatus.Lost && lossCharge is { ReversedOn: null }) { Reverse(lossCharge, day); }
+        KeepDeliveryTax(day, fact.Sequence);
         status = day < schedule.Anchor ? ContractStatus.Cancelled : ContractStatus.Returned;
         return true;
     }
@@ -152,7 +155,7 @@ public sealed partial class AccountFold
         // The money came in whatever the view makes of the purchase.
         allocation.Receive(fact.Key, buy.Amount, isGoodwill: false);
         if (!MayBuy(status)) { return false; }
-        Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1)
+        Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1) { Jurisdiction = jurisdiction }
             .Of((ChargePart.Tax, buy.Tax), (ChargePart.Price, buy.Price)));
         Own("early purchase");
         purchase = (fact.Key, day);
@@ -177,11 +180,19 @@ public sealed partial class AccountFold
         return true;
     }
 
-    private bool Reinstate(ContractEvent.Reinstated reinstated)
+    private bool Reinstate(ContractEvent.Reinstated reinstated, Recorded fact, LocalDate day)
     {
         if (status != ContractStatus.Returned) { return false; }
         HandOut(reinstated.Serial ?? Serial);
         status = ContractStatus.Active;
+        ChargeDeliveryTax(day, fact.Sequence);
+        return true;
+    }
+
+    private bool StepUp(Recorded fact, LocalDate day)
+    {
+        if (!Turn(MayStepUp(status), ContractStatus.SteppedUp)) { return false; }
+        KeepDeliveryTax(day, fact.Sequence);
         return true;
     }
 

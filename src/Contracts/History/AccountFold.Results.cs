@@ -31,6 +31,4 @@ public sealed partial class AccountFold
     internal Money EquityNow(bool pastDuePaid) => Equity(pastDuePaid);
 
     internal bool IsOvertaken(long sequence) => overtaken.Contains(sequence);
-
-    internal TaxEntry TaxOn(LocalDate day) => rates.On(jurisdiction, day);
 }

@@ -93,6 +93,12 @@ public sealed class AccountState
     /// <summary>Whether a known fact has no effect in this view.</summary>
     public bool IsOvertaken(long sequence) => fold.IsOvertaken(sequence);
 
-    /// <summary>The tax entry of the contract's jurisdiction on a day, as known here.</summary>
+    /// <summary>
+    /// The tax entry of the contract's jurisdiction on a day, as known here and as it meets this contract: where the tax
+    /// was collected at delivery it takes none from rents and purchases any more.
+    /// </summary>
     public TaxEntry TaxOn(LocalDate day) => fold.TaxOn(day);
+
+    /// <summary>The tax on all rents that will fall due with the next installment; null where none will (M80).</summary>
+    public Money? DeliveryTaxAhead => fold.DeliveryTaxAhead;
 }

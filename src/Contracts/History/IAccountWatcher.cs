@@ -17,9 +17,8 @@ internal interface IAccountWatcher : ISettlementWatcher
 
     /// <summary>A charge falls due.</summary>
     /// <param name="charge">The charge.</param>
-    /// <param name="jurisdiction">Where its tax is owed.</param>
     /// <param name="covers">The day after the period it is for, when it is for one.</param>
-    void Charged(Charge charge, string jurisdiction, LocalDate? covers);
+    void Charged(Charge charge, LocalDate? covers);
 
     /// <summary>A charge is taken back or waived; what had paid it has been reopened before.</summary>
     void ChargeReversed(Charge charge);

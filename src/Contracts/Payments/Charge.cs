@@ -5,6 +5,8 @@ namespace Contracts.Payments;
 /// <summary>What a charge is for. The order of kinds and parts is the order in which money pays them.</summary>
 public enum ChargeKind
 {
+    /// <summary>Tax on all rents of a term, or what of it is kept; a part of tax and no other (M80, M81).</summary>
+    DeliveryTax,
     Installment,
     Accessories,
     Late,
@@ -65,6 +67,12 @@ public sealed class Charge(
 
     public int TermsIndex { get; } = termsIndex;
 
+    /// <summary>The jurisdiction whose entry made its tax; empty for a charge that no entry can tax.</summary>
+    public string Jurisdiction { get; internal init; } = "";
+
+    /// <summary>The day whose entry made its tax: its own, but for the part of a delivery tax that is kept (M81).</summary>
+    public LocalDate TaxedOn { get; internal init; } = dueOn;
+
     /// <summary>The parts, in the order in which money pays them.</summary>
     public IReadOnlyList<ChargeItem> Items => items;
 
@@ -118,8 +126,8 @@ public sealed class Charge(
     internal ReadOnlySpan<ChargeItem> Parts => items;
 
     /// <summary>
-    /// Installments first, then the accessory sale, then fees by day (late, unreturned, then by sequence), then
-    /// refunds to recover, and a purchase last.
+    /// Installments first, a delivery tax before the installment of its day, then the accessory sale, then fees by
+    /// day (late, unreturned, then by sequence), then refunds to recover, and a purchase last.
     /// </summary>
     internal int ComparePlace(Charge other)
     {
@@ -128,17 +136,20 @@ public sealed class Charge(
         var byDay = DueOn.CompareTo(other.DueOn);
         if (byDay != 0) { return byDay; }
         var byKind = FeeRank.CompareTo(other.FeeRank);
-        return byKind != 0 ? byKind : Sequence.CompareTo(other.Sequence);
+        if (byKind != 0) { return byKind; }
+        var bySequence = Sequence.CompareTo(other.Sequence);
+        // An exchange can bring two delivery taxes: what is kept under the old terms is paid before the new one.
+        return bySequence != 0 ? bySequence : TermsIndex.CompareTo(other.TermsIndex);
     }
 
     private int Class => Kind switch
     {
-        ChargeKind.Installment => 0,
+        ChargeKind.Installment or ChargeKind.DeliveryTax => 0,
         ChargeKind.Accessories => 1,
         ChargeKind.RefundToRecover => 3,
         ChargeKind.Purchase => 4,
         _ => 2,
     };
 
-    private int FeeRank => Kind switch { ChargeKind.Late => 0, ChargeKind.Unreturned => 1, _ => 2 };
+    private int FeeRank => Kind switch { ChargeKind.Late or ChargeKind.DeliveryTax => 0, ChargeKind.Unreturned => 1, _ => 2 };
 }

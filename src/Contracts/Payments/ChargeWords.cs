@@ -15,6 +15,7 @@ public static class ChargeWords
         ChargeKind.Loss => "loss",
         ChargeKind.RefundToRecover => "refund-to-recover",
         ChargeKind.Purchase => "purchase",
+        ChargeKind.DeliveryTax => "delivery-tax",
         _ => throw new UnreachableException($"No word for {kind}."),
     };
 

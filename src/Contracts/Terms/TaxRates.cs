@@ -3,27 +3,6 @@ using NodaTime;
 
 namespace Contracts.Terms;
 
-/// <summary>Which kinds of charge a jurisdiction taxes.</summary>
-public sealed record TaxedParts(bool Rent, bool Plan, bool Fees, bool Sale)
-{
-    public static readonly TaxedParts None = new(false, false, false, false);
-}
-
-/// <summary>One entry of a jurisdiction: its combined rate and what it taxes, from a day on.</summary>
-public sealed record TaxEntry(LocalDate From, Rate Rate, TaxedParts Taxes)
-{
-    /// <summary>What holds before a jurisdiction's first entry.</summary>
-    public static readonly TaxEntry Untaxed = new(LocalDate.MinIsoValue, Rate.Nothing, TaxedParts.None);
-
-    public Money OnRent(Money rent) => Taxes.Rent ? Rate.Of(rent) : Money.Zero;
-
-    public Money OnPlan(Money plan) => Taxes.Plan ? Rate.Of(plan) : Money.Zero;
-
-    public Money OnFee(Money fee) => Taxes.Fees ? Rate.Of(fee) : Money.Zero;
-
-    public Money OnSale(Money price) => Taxes.Sale ? Rate.Of(price) : Money.Zero;
-}
-
 /// <summary>The tax rates known at one moment, by jurisdiction. An immutable value.</summary>
 public sealed class TaxRates
 {

@@ -204,7 +204,7 @@ file sealed class Item
 }
 
 /// <summary>An installment that fell due.</summary>
-file sealed record Installment(LocalDate DueOn, Terms Terms, List<Item> Parts, int Number);
+file sealed record Installment(LocalDate DueOn, Terms Terms, List<Item> Parts, int Number, decimal Rent);
 
 /// <summary>A swap whose outgoing unit is expected back.</summary>
 file sealed record AwaitedUnit(Cmd Swap, string Serial, LocalDate ReturnBy, decimal Fee, Cmd HandedOut);
@@ -250,6 +250,10 @@ file sealed class NaiveFold
     private decimal carriedEquity;
     private string? boughtBy;
     private Item? loss;
+
+    // The delivery tax in force: its item (none when it came to nothing), its rate, and where in the list of installments it began.
+    private (Item? Item, decimal Rate, int Since)? deliveryTax;
+    private bool firstTermTaxed;
 
     private NaiveFold(List<Cmd> view, Cmd sign, Dictionary<long, Settled> settled)
     {
@@ -489,6 +493,7 @@ file sealed class NaiveFold
                     loss = null;
                 }
 
+                EndTheTaxedTerm(c.Seq);
                 status = today < anchor ? "cancelled" : "returned";
                 break;
             case "buy":
@@ -526,8 +531,14 @@ file sealed class NaiveFold
                 Resume();
                 serial = c.Json["serial"] is null ? serial : c.Text("serial");
                 handedOut = c;
+                if (deliveryTax is null)
+                {
+                    TaxTheTerm(placeTonight, c.Seq);
+                }
+
                 break;
             case "step-up":
+                EndTheTaxedTerm(c.Seq);
                 status = "stepped-up";
                 break;
             case "write-off":
@@ -569,11 +580,52 @@ file sealed class NaiveFold
     private decimal InstallmentTax(decimal rent, decimal plan, string place, LocalDate date)
     {
         var rate = RateOn(place, date);
-        return (rate.Rent ? Read.Round(rent * rate.Rate) : 0m) + (rate.Plan ? Read.Round(plan * rate.Rate) : 0m);
+        return (rate.Rent && RentIsTaxedAsItFallsDue(rate.Regime) ? Read.Round(rent * rate.Rate) : 0m)
+            + (rate.Plan ? Read.Round(plan * rate.Rate) : 0m);
     }
+
+    private bool RentIsTaxedAsItFallsDue(string regime) =>
+        deliveryTax is null && (regime == "each-payment" || regime == "whole-price-at-delivery");
+
+    /// <summary>What M80 collects when a term begins on this day with this much rent to come; null where the place does not do that.</summary>
+    private decimal? TaxAtDelivery(string place, LocalDate day)
+    {
+        var rate = RateOn(place, day);
+        return rate.Regime == "whole-price-at-delivery" && rate.Rent ? Read.Round(rate.Rate * rentLeft) : null;
+    }
+
+    private void TaxTheTerm(string place, long seq)
+    {
+        if (TaxAtDelivery(place, today) is { } tax)
+        {
+            deliveryTax = (Add(InstallmentGroup, "delivery-tax", "tax", tax, seq, 0, rank: -1), RateOn(place, today).Rate, installments.Count);
+        }
+    }
+
+    /// <summary>M81: the tax of the whole term is taken back, and the tax of the rents that fell due in it is charged today.</summary>
+    private void EndTheTaxedTerm(long seq)
+    {
+        if (deliveryTax is not { } taken)
+        {
+            return;
+        }
+
+        TakeBack(i => ReferenceEquals(i, taken.Item));
+        var rents = installments.Skip(taken.Since).Sum(i => i.Rent);
+        Add(InstallmentGroup, "delivery-tax", "tax", Read.Round(rents * taken.Rate), seq, 0, rank: -1);
+        deliveryTax = null;
+    }
+
+    private bool BeginsTheFirstTerm => !firstTermTaxed && installments.Count == 0 && allTerms.Count == 1 && deliveryTax is null;
 
     private void ChargeInstallment(bool planTonight, string placeTonight)
     {
+        if (BeginsTheFirstTerm)
+        {
+            firstTermTaxed = true;
+            TaxTheTerm(placeTonight, 0);
+        }
+
         var (rent, plan) = NextParts(planTonight);
         var parts = new List<Item>();
         var amounts = new[] { ("tax", InstallmentTax(rent, plan, placeTonight, today)), ("rent", rent), ("plan", plan) };
@@ -585,7 +637,7 @@ file sealed class NaiveFold
             }
         }
 
-        installments.Add(new Installment(today, terms, parts, installments.Count));
+        installments.Add(new Installment(today, terms, parts, installments.Count, rent));
         rentLeft -= rent;
         nextSlot += introAhead ? terms.IntroMonths : 1;
         introAhead = false;
@@ -790,6 +842,7 @@ file sealed class NaiveFold
             }
         }
 
+        EndTheTaxedTerm(c.Seq);
         terms = next;
         allTerms.Add(next);
         introAhead = false;
@@ -797,23 +850,24 @@ file sealed class NaiveFold
         kind = (string?)c.Json["instrument"]?["kind"] ?? kind;
         serial = (string?)c.Json["instrument"]?["serial"] ?? serial;
         handedOut = c;
+        TaxTheTerm(placeTonight, c.Seq);
         ChargeAccessories(c, placeTonight);
     }
 
     // ---- rates ----
 
-    private (decimal Rate, bool Rent, bool Plan, bool Fees, bool Sale) RateOn(string place, LocalDate date)
+    private (decimal Rate, bool Rent, bool Plan, bool Fees, bool Sale, string Regime) RateOn(string place, LocalDate date)
     {
         var entry = view.Where(c => c.Do == "set-tax" && c.Text("jurisdiction") == place && c.Date("from") <= date)
             .OrderBy(c => c.Date("from")).ThenBy(c => c.Seq).LastOrDefault();
         if (entry is null)
         {
-            return (0m, false, false, false, false);
+            return (0m, false, false, false, false, "each-payment");
         }
 
         var taxes = entry.Json["taxes"];
         return (entry.Amount("rate"), Read.Flag(taxes?["rent"], true), Read.Flag(taxes?["plan"], false),
-            Read.Flag(taxes?["fees"], false), Read.Flag(taxes?["sale"], true));
+            Read.Flag(taxes?["fees"], false), Read.Flag(taxes?["sale"], true), (string?)entry.Json["regime"] ?? "each-payment");
     }
 
     // ---- figures ----
@@ -867,7 +921,8 @@ file sealed class NaiveFold
         }
 
         var rate = RateOn(jurisdiction, today);
-        return (price, basis, rate.Sale ? Read.Round(price * rate.Rate) : 0m);
+        var taxed = deliveryTax is null && (rate.Sale || rate.Regime == "net-price-at-purchase");
+        return (price, basis, taxed ? Read.Round(price * rate.Rate) : 0m);
     }
 
     public JsonObject ToJson(string contract)
@@ -904,11 +959,9 @@ file sealed class NaiveFold
         {
             var due = Due(nextSlot);
             var (rent, plan) = NextParts(planElected);
-            nextDue = new JsonObject
-            {
-                ["on"] = Read.Iso(due),
-                ["amount"] = Read.Money(rent + plan + InstallmentTax(rent, plan, jurisdiction, due)),
-            };
+            var whole = BeginsTheFirstTerm ? TaxAtDelivery(jurisdiction, due) : null;
+            var taxDue = whole is { } w ? w + InstallmentTax(0m, plan, jurisdiction, due) : InstallmentTax(rent, plan, jurisdiction, due);
+            nextDue = new JsonObject { ["on"] = Read.Iso(due), ["amount"] = Read.Money(rent + plan + taxDue) };
         }
 
         var shown = writtenOff && status is "returned" or "cancelled" or "lost" or "stepped-up" ? "written-off" : status;

@@ -62,6 +62,8 @@ public sealed class RefusalTests
         { RefusalCode.FieldRepeated, """{"do":"hold","key":"k","contract":"C-1","on":"2026-09-05","on":"2026-09-06"}""" },
         { RefusalCode.FieldInvalid, """{"do":"waive","key":"k","contract":"C-1","on":"2026-09-05","fee":7}""" },
         { RefusalCode.FieldInvalid, """{"do":"hold","key":"k","contract":"C 1","on":"2026-09-05"}""" },
+        { RefusalCode.FieldInvalid, """{"do":"set-tax","key":"k","jurisdiction":"quay","rate":"0.08","from":"2026-09-05","taxes":{},"regime":"at-delivery"}""" },
+        { RefusalCode.FieldInvalid, """{"do":"set-tax","key":"k","jurisdiction":"quay","rate":"0.08","from":"2026-09-05","taxes":{},"parts":[{"authority":"quay","rate":"0.07"}]}""" },
         { RefusalCode.AmountInvalid, """{"do":"pay","key":"k","contract":"C-1","on":"2026-09-05","amount":"1.005","method":"cash"}""" },
         { RefusalCode.AmountInvalid, """{"do":"pay","key":"k","contract":"C-1","on":"2026-09-05","amount":1.00,"method":"cash"}""" },
         { RefusalCode.AmountInvalid, """{"do":"pay","key":"k","contract":"C-1","on":"2026-09-05","amount":"-1.00","method":"cash"}""" },

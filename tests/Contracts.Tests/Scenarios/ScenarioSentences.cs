@@ -36,7 +36,7 @@ internal static class ScenarioSentences
         (Form("write off " + Amount), (m, _, _) => Do("write-off", m, "amount")),
         (Form("recover " + Amount), (m, _, _) => Do("recover", m, "amount")),
         (Form("bill"), (m, on, _) => Bill(on)),
-        (Form($@"tax (?<jurisdiction>\S+) (?<rate>\S+) from (?<from>{Day}) on (?<parts>[a-z, ]+)"), (m, _, _) => Tax(m)),
+        (Form($@"tax (?<jurisdiction>\S+) (?<rate>\S+) from (?<from>{Day}) on (?<parts>[a-z, ]+?)( by (?<regime>[a-z-]+))?"), (m, _, _) => Tax(m)),
     ];
 
     public static JsonObject? Read(string body, LocalDate on, Queue<ScenarioTerms> terms)
@@ -89,7 +89,7 @@ internal static class ScenarioSentences
 
     private static JsonObject Tax(Match match)
     {
-        var tax = Do("set-tax", match, "jurisdiction", "rate", "from");
+        var tax = Do("set-tax", match, "jurisdiction", "rate", "from", "regime");
         var taxes = new JsonObject();
         foreach (var part in match.Groups["parts"].Value.Split(',', StringSplitOptions.TrimEntries))
         {

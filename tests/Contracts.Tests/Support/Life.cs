@@ -14,7 +14,8 @@ namespace Contracts.Tests.Support;
 public sealed class Life
 {
     private static readonly string[] HomeStates = ["NY", "HI", "OH", "OR"];
-    private static readonly string[] Areas = ["wexmoor", "quay", "untaxed"];
+    private static readonly string[] Areas = ["wexmoor", "quay", "untaxed", "alder-ferry", "dunmarrow"];
+    private static readonly string[] Regimes = ["each-payment", "whole-price-at-delivery", "lessor-cost", "net-price-at-purchase"];
 
     private readonly Random random;
     private readonly List<string> payments = [];
@@ -58,6 +59,9 @@ public sealed class Life
         Tax("quay", "2020-01-01", "0.08875", rent: true, plan: false, fees: false, sale: true);
         Tax("untaxed", "2020-01-01", "0", rent: false, plan: false, fees: false, sale: false);
         Tax("quay", Iso(Today.PlusDays(random.Next(1, 200))), "0.0925", rent: true, plan: true, fees: true, sale: false);
+        TaxByRegime("alder-ferry", "2020-01-01");
+        TaxByRegime("dunmarrow", "2020-01-01");
+        for (var change = 0; change < 3; change++) { TaxByRegime(Pick(Areas), Iso(Today.PlusDays(random.Next(1, 400)))); }
         SignedOn = Today.PlusDays(-random.Next(0, 20));
         var sign = Command("sign", SignedOn);
         sign["household"] = "H-invented";
@@ -175,7 +179,8 @@ public sealed class Life
 
     private LocalDate Today => now.InZone(InMemoryShop.Zone).Date;
 
-    private void Tax(string area, string from, string rate, bool rent, bool plan, bool fees, bool sale)
+    private void Tax(string area, string from, string rate, bool rent, bool plan, bool fees, bool sale,
+        string? regime = null, JsonArray? parts = null)
     {
         var tax = Command("set-tax", Today);
         tax.Remove("on");
@@ -184,7 +189,23 @@ public sealed class Life
         tax["rate"] = rate;
         tax["from"] = from;
         tax["taxes"] = new JsonObject { ["rent"] = rent, ["plan"] = plan, ["fees"] = fees, ["sale"] = sale };
+        if (regime is not null) { tax["regime"] = regime; }
+        if (parts is not null) { tax["parts"] = parts; }
         Say(tax);
+    }
+
+    /// <summary>An entry of any regime, half of them the one that needs the most rules, with or without parts.</summary>
+    private void TaxByRegime(string area, string from)
+    {
+        JsonArray? parts = random.Next(2) == 0 ? null :
+        [
+            new JsonObject { ["authority"] = "the state", ["rate"] = "0.06" },
+            new JsonObject { ["authority"] = $"{area} county", ["rate"] = "0.0125" },
+            new JsonObject { ["authority"] = "a district", ["rate"] = "0.01" },
+        ];
+        var regime = random.Next(2) == 0 ? "whole-price-at-delivery" : Pick(Regimes);
+        Tax(area, from, parts is null ? Pick(new[] { "0.0625", "0.0825", "0" }) : "0.0825",
+            random.Next(5) > 0, random.Next(2) == 0, random.Next(2) == 0, random.Next(3) > 0, regime, parts);
     }
 
     private Refusal? Say(JsonObject command)

@@ -30,6 +30,9 @@ public sealed class Script
         script.Tax("untaxed", "0", "");
         script.Tax("taxed", "0.08", "rent plan fees sale");
         script.Tax("sale-only", "0.07", "sale");
+        script.Tax("delivery", "0.08", "rent plan fees sale", "whole-price-at-delivery");
+        script.Tax("lessor", "0.0625", "rent sale", "lessor-cost");
+        script.Tax("net", "0.0725", "rent", "net-price-at-purchase");
         foreach (var line in text.Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
         {
             Assert.True(script.Say(line) is null, $"{line}: {script.LastRefusal?.Slug} {script.LastRefusal?.Detail}");
@@ -135,14 +138,14 @@ public sealed class Script
         return tiers;
     }
 
-    private void Tax(string area, string rate, string taxed)
+    private void Tax(string area, string rate, string taxed, string regime = "each-payment")
     {
         var taxes = new JsonObject();
         foreach (var part in taxed.Split(' ', StringSplitOptions.RemoveEmptyEntries)) { taxes[part] = true; }
         Assert.Null(Shop.Apply(new JsonObject
         {
             ["do"] = "set-tax", ["key"] = $"tax-{area}", ["at"] = "2020-01-01T00:00:00Z", ["jurisdiction"] = area,
-            ["rate"] = rate, ["from"] = "2020-01-01", ["taxes"] = taxes,
+            ["rate"] = rate, ["from"] = "2020-01-01", ["taxes"] = taxes, ["regime"] = regime,
         }.ToJsonString()));
     }
 

@@ -56,7 +56,8 @@ public sealed class BooksTests
             Assert.Equal(state.WrittenOff, Owed(BookAccount.ReceivablesWrittenOff));
             var usable = state.Status is ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold or ContractStatus.Lost;
             Assert.Equal(usable ? state.Equity : Money.Zero, Of(BookAccount.EquityHeld));
-            Assert.Equal(StandingTax(state), Owed(BookAccount.SalesTaxPayable));
+            var onCost = Sum(lines.Where(line => line is { Account: BookAccount.SalesTaxPayable, Movement: Movement.TaxedOnCost }), day);
+            Assert.Equal(StandingTax(state), Owed(BookAccount.SalesTaxPayable) + onCost);
             Assert.Equal(Deferred(state, rates, ChargePart.Rent), Owed(BookAccount.DeferredRent));
             Assert.Equal(Deferred(state, rates, ChargePart.Plan), Owed(BookAccount.DeferredPlan));
             Assert.Equal(MoneyIn(state), Of(BookAccount.CardClearing) + Of(BookAccount.CashOperating));
