@@ -20,6 +20,8 @@ public sealed class CommandPipeline : IDisposable
     private readonly SemaphoreSlim turn = new(1, 1);
     private readonly Writer writer;
 
+    internal Writer Writer => writer;
+
     internal CommandPipeline(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider) =>
         writer = new Writer(source, marten, settings, decider ?? Decider.Rules);
 
@@ -80,6 +82,20 @@ public sealed class CommandPipeline : IDisposable
             }
 
             progress?.Report(run.LookedAt);
+        }
+    }
+
+    /// <summary>Other work that writes waits for its turn like a batch of commands.</summary>
+    internal async Task<T> InTurnAsync<T>(Func<Task<T>> work, CancellationToken stop)
+    {
+        await turn.WaitAsync(stop).ConfigureAwait(false);
+        try
+        {
+            return await work().ConfigureAwait(false);
+        }
+        finally
+        {
+            turn.Release();
         }
     }
 

@@ -20,6 +20,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Books = new BooksReader(source);
         Placements = new Placements(source, Reader, settings.Zone);
         Pipeline = new CommandPipeline(source, marten, settings, decider);
+        MonthClose = new MonthClose(source, Pipeline, Reader, Books);
     }
 
     public StoreSettings Settings { get; }
@@ -29,6 +30,8 @@ public sealed class ContractsStore : IAsyncDisposable
     public StoreReader Reader { get; }
 
     public BooksReader Books { get; }
+
+    public MonthClose MonthClose { get; }
 
     public Placements Placements { get; }
 

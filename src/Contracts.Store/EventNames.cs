@@ -1,5 +1,6 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
+using Contracts.Store.Books;
 
 namespace Contracts.Store;
 
@@ -40,6 +41,8 @@ public static class EventNames
         ("fee_reversed", typeof(ContractEvent.FeeReversed)),
         ("ownership_transferred", typeof(ContractEvent.OwnershipTransferred)),
         (TaxRateSet, typeof(TaxRateSet)),
+        ("depreciation_posted", typeof(DepreciationPosted)),
+        ("period_closed", typeof(PeriodClosed)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

@@ -43,7 +43,7 @@ public static class BooksCommand
     public static async Task<TrialBalance> BalanceAsync(
         Session session, Chart chart, LocalDate through, Instant known, BookDay by, CancellationToken stop)
     {
-        var totals = await session.Store.Books.TotalsAsync(LocalDate.MinIsoValue, through, known, by, stop).ConfigureAwait(false);
+        var totals = await session.Store.Books.TotalsAsync(LocalDate.MinIsoValue, through, known, by, stop: stop).ConfigureAwait(false);
         return TrialBalance.Of(chart, totals.Select(total => (total.Account, total.Authority, total.Amount)));
     }
 

@@ -35,6 +35,8 @@ public static class ContractsCommand
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
             BooksCommand.Build(),
+            CloseCommand.Build(),
+            PacketCommand.Build(),
             ExportJournalCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),

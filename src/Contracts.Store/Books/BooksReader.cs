@@ -28,18 +28,19 @@ public sealed class BooksReader
     internal BooksReader(NpgsqlDataSource source) => this.source = source;
 
     /// <summary>
-    /// The sums of all postings from one day through another, as known at a moment. Answered from the cube; what was
-    /// recorded later on the day of that moment is taken out again, line by line.
+    /// The sums of all postings from one day through another, as known at a moment, and of what was recorded at that very
+    /// moment only up to a sequence. Answered from the cube; what came later on that day is taken out again, line by line.
     /// </summary>
     public async Task<IReadOnlyList<BookTotal>> TotalsAsync(
-        LocalDate from, LocalDate through, Instant known, BookDay by = BookDay.Booked, CancellationToken stop = default)
+        LocalDate from, LocalDate through, Instant known, BookDay by = BookDay.Booked, long throughSequence = long.MaxValue,
+        CancellationToken stop = default)
     {
         known = Moments.ToMicroseconds(known);
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, stop).ConfigureAwait(false);
         var sums = new Dictionary<(int Account, string Authority, string Shop), long>();
         await AddCellsAsync(connection, sums, from, through, LastWholeDay(known), by, stop).ConfigureAwait(false);
-        await TakeOutAsync(connection, sums, from, through, known, by, stop).ConfigureAwait(false);
+        await TakeOutAsync(connection, sums, from, through, known, throughSequence, by, stop).ConfigureAwait(false);
         return [.. sums.Where(pair => pair.Value != 0)
             .Select(pair => new BookTotal(
                 AccountCode.Account(pair.Key.Account), AccountCode.Movement(pair.Key.Account), pair.Key.Authority, pair.Key.Shop, new Money(pair.Value)))
@@ -94,14 +95,19 @@ public sealed class BooksReader
 
     private static async Task TakeOutAsync(
         NpgsqlConnection connection, Dictionary<(int Account, string Authority, string Shop), long> sums,
-        LocalDate from, LocalDate through, Instant known, BookDay by, CancellationToken stop)
+        LocalDate from, LocalDate through, Instant known, long throughSequence, BookDay by, CancellationToken stop)
     {
         if (known >= Instant.MaxValue - Duration.FromDays(2)) { return; }
         var later = new CellSums();
         await using var command = new NpgsqlCommand(
-            $"select {PostingRows.Columns} from contracts.posting_sets s where s.recorded_at > $1 and s.recorded_at < $2", connection);
+            $"""
+             select {PostingRows.Columns} from contracts.posting_sets s
+             where s.recorded_at >= $1 and s.recorded_at < $2 and (s.recorded_at > $1 or s.sequence > $3)
+             """,
+            connection);
         command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = known });
         command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = known.InUtc().Date.PlusDays(1).AtMidnight().InUtc().ToInstant() });
+        command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = throughSequence });
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false)) { later.Add(PostingRows.Read(reader), -1); }
         foreach (var (cell, cents) in later.Cells)

@@ -1,5 +1,6 @@
 using System.Text.Json.Serialization;
 using Contracts.Agreements;
+using Contracts.Store.Books;
 
 namespace Contracts.Store.Json;
 
@@ -36,4 +37,6 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ContractEvent.FeeReversed))]
 [JsonSerializable(typeof(ContractEvent.OwnershipTransferred))]
 [JsonSerializable(typeof(TaxRateSet))]
+[JsonSerializable(typeof(DepreciationPosted))]
+[JsonSerializable(typeof(PeriodClosed))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

@@ -98,6 +98,18 @@ internal sealed class WriteScope : IAsyncDisposable
         return streams;
     }
 
+    /// <summary>The read model of closed months; the event beside it is the truth.</summary>
+    public async Task ClosePeriodAsync(LocalDate month, long sequence, Instant at, string digest, CancellationToken stop)
+    {
+        await using var command = new NpgsqlCommand(
+            "insert into contracts.periods (month, sequence, closed_at, digest) values ($1, $2, $3, $4)", connection, Transaction);
+        command.Parameters.Add(new NpgsqlParameter<LocalDate> { TypedValue = month });
+        command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = sequence });
+        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = at });
+        command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = digest });
+        await command.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
+    }
+
     public void Place(string serial, string? contract) => holders[serial] = contract;
 
     /// <summary>A contract that the batch did not name, such as the one that holds a wanted instrument.</summary>

@@ -43,6 +43,9 @@ public static partial class ContractDecider
     public static IReadOnlyList<Outcome> Bill(ContractHistory history, DecisionContext context, LocalDate through) =>
         AccountFold.At(history, context.Rates, through) is { } state ? Notes.Missing(history, state) : [];
 
+    /// <summary>Whether a billing run through the account's day would find nothing new.</summary>
+    public static bool IsBilled(ContractHistory history, AccountState state) => Notes.Missing(history, state).Count == 0;
+
     private static Decision DecideOnState(Situation now, ContractCommand command) => command switch
     {
         ContractCommand.Pay c => Pay(now, c),

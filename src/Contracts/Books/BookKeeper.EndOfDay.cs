@@ -18,6 +18,7 @@ internal sealed partial class BookKeeper
     private Money merchandise;
     private Money lostInMoves;
     private bool costIsTaxed;
+    private readonly List<UnitMove> unitMoves = [];
 
     private enum Whereabouts
     {
@@ -26,6 +27,8 @@ internal sealed partial class BookKeeper
         Sold,
         Lost,
     }
+
+    public IReadOnlyList<UnitMove> UnitMoves => unitMoves;
 
     public void Names(Instrument named)
     {
@@ -107,8 +110,11 @@ internal sealed partial class BookKeeper
     private void MoveSpareUnit(BookAccount debit, BookAccount credit, Movement movement) =>
         Post(debit, credit, instrument?.Cost ?? Money.Zero, movement);
 
-    private void CountUnits(int count, Movement movement) =>
+    private void CountUnits(int count, Movement movement)
+    {
         Post(BookAccount.UnitsOnRent, BookAccount.UnitsContra, OneUnit.Times(count), movement);
+        if (instrument is { } named) { unitMoves.Add(new UnitMove(named.Serial, named.Cost, today, movement)); }
+    }
 
     private void FollowEquity(AccountFold fold)
     {

@@ -37,7 +37,7 @@ public sealed record Account(
         var (events, last) = Seen(state);
         var remaining = state.HasEnded ? 0 : state.Schedule.Count;
         return new Account(
-            history.Contract, state.On, known, StatusOf(state), state.Kind, state.Serial,
+            history.Contract, state.On, known, state.StatusWord, state.Kind, state.Serial,
             state.Equity, state.CarriedEquity,
             state.Status == ContractStatus.Owned ? Money.Zero : state.Terms.PurchasePrice - state.Equity,
             state.PastDue, state.UnappliedCredit, state.GoodwillCredit, state.MerchandiseCredit,
@@ -59,20 +59,6 @@ public sealed record Account(
 
         return (events, last);
     }
-
-    private static string StatusOf(AccountState state) => state.Status switch
-    {
-        ContractStatus.Signed => "signed",
-        ContractStatus.Active => "active",
-        ContractStatus.OnHold => "on-hold",
-        ContractStatus.Owned => "owned",
-        _ when state.HasWriteOff => "written-off",
-        ContractStatus.Returned => "returned",
-        ContractStatus.SteppedUp => "stepped-up",
-        ContractStatus.Lost => "lost",
-        ContractStatus.Cancelled => "cancelled",
-        _ => throw new System.Diagnostics.UnreachableException($"No word for {state.Status}."),
-    };
 
     private static PaidFigures PaidOf(PaidTotals paid) =>
         new(paid.Total, paid.Rent, paid.Plan, paid.Tax, paid.Fees, paid.Accessories, paid.Purchase);

@@ -35,6 +35,21 @@ public sealed class AccountState
 
     public ContractStatus Status => fold.Status;
 
+    /// <summary>The status as figures are printed; a contract that no longer runs is written off once anything was.</summary>
+    public string StatusWord => Status switch
+    {
+        ContractStatus.Signed => "signed",
+        ContractStatus.Active => "active",
+        ContractStatus.OnHold => "on-hold",
+        ContractStatus.Owned => "owned",
+        _ when HasWriteOff => "written-off",
+        ContractStatus.Returned => "returned",
+        ContractStatus.SteppedUp => "stepped-up",
+        ContractStatus.Lost => "lost",
+        ContractStatus.Cancelled => "cancelled",
+        _ => throw new System.Diagnostics.UnreachableException($"No word for {Status}."),
+    };
+
     public ContractTerms Terms => fold.TermsInForce;
 
     public string State => fold.State;

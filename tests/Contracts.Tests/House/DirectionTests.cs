@@ -24,6 +24,7 @@ public sealed partial class DirectionTests
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
+        ["Books/Month"] = ["Agreements", "Books", "History", "Payments"],
     };
 
     [Fact]

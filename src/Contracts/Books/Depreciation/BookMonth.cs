@@ -10,7 +10,7 @@ namespace Contracts.Books.Depreciation;
 /// <param name="Charge">The month's charge; nothing in the month of disposal.</param>
 /// <param name="Disposal">What is taken off because the unit left in this month: all that was accumulated.</param>
 /// <param name="Leaves">Whether the unit left in this month.</param>
-public sealed record BookLine(string Serial, Money Cost, Money Opening, Money Charge, Money Disposal, bool Leaves)
+public sealed record UnitMonth(string Serial, Money Cost, Money Opening, Money Charge, Money Disposal, bool Leaves)
 {
     /// <summary>Accumulated at the end of the month.</summary>
     public Money Closing => Opening + Charge - Disposal;
@@ -22,7 +22,7 @@ public sealed record BookLine(string Serial, Money Cost, Money Opening, Money Ch
 /// <summary>The fleet's accumulated book depreciation over one month, unit by unit in the order given and in total.</summary>
 /// <param name="Month">The month.</param>
 /// <param name="Lines">The units that were in the fleet on some day of it.</param>
-public sealed record BookMonth(YearMonth Month, ImmutableArray<BookLine> Lines)
+public sealed record BookMonth(YearMonth Month, ImmutableArray<UnitMonth> Lines)
 {
     /// <summary>Accumulated at the end of the month before.</summary>
     public Money Opening { get; } = Total(Lines, line => line.Opening);
@@ -39,6 +39,6 @@ public sealed record BookMonth(YearMonth Month, ImmutableArray<BookLine> Lines)
     /// <summary>Carrying amount that left the books with units.</summary>
     public Money CarryingAmountOut { get; } = Total(Lines, line => line.CarryingAmountOut);
 
-    private static Money Total(ImmutableArray<BookLine> lines, Func<BookLine, Money> part) =>
+    private static Money Total(ImmutableArray<UnitMonth> lines, Func<UnitMonth, Money> part) =>
         lines.Aggregate(Money.Zero, (sum, line) => sum + part(line));
 }

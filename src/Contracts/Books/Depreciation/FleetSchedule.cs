@@ -38,7 +38,7 @@ public sealed class FleetSchedule
             var leaves = unit.DisposedIn == month;
             var accumulated = line.AccumulatedThrough(month);
             var opening = line.AccumulatedThrough(month.PlusMonths(-1));
-            return new BookLine(unit.Serial, unit.Cost, opening, accumulated - opening, leaves ? accumulated : Money.Zero, leaves);
+            return new UnitMonth(unit.Serial, unit.Cost, opening, accumulated - opening, leaves ? accumulated : Money.Zero, leaves);
         });
         return new BookMonth(month, [.. lines]);
     }

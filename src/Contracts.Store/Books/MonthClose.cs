@@ -1,0 +1,126 @@
+using System.Collections.Immutable;
+using Contracts.Agreements;
+using Contracts.Books;
+using Contracts.Books.Depreciation;
+using Contracts.Books.Month;
+using Contracts.Books.Packet;
+using Contracts.Store.Writing;
+using NodaTime;
+using NodaTime.Text;
+using Npgsql;
+
+namespace Contracts.Store.Books;
+
+/// <summary>A month closed, or why not.</summary>
+public sealed record CloseResult(Packet? Packet, Refusal? Refusal);
+
+/// <summary>
+/// Closes months and makes their packets again. A close is one transaction under the writer lock: it sees everything
+/// recorded, nothing can come between, and a crash leaves the month open with nothing posted.
+/// </summary>
+public sealed class MonthClose
+{
+    private readonly CommandPipeline pipeline;
+    private readonly Writer writer;
+    private readonly Periods periods;
+    private readonly MonthFigures figures;
+
+    internal MonthClose(NpgsqlDataSource source, CommandPipeline pipeline, StoreReader reader, BooksReader books)
+    {
+        this.pipeline = pipeline;
+        writer = pipeline.Writer;
+        periods = new Periods(source);
+        figures = new MonthFigures(source, reader, books, periods);
+    }
+
+    /// <summary>The closed months in their order.</summary>
+    public Task<IReadOnlyList<ClosedMonth>> ClosedAsync(CancellationToken stop = default) => periods.ClosedAsync(stop);
+
+    /// <summary>Why a month cannot be closed whatever its figures are, or null.</summary>
+    public async Task<Refusal?> ObstacleAsync(YearMonth month, LocalDate today, CancellationToken stop = default)
+    {
+        var after = month.OnDayOfMonth(1).PlusMonths(1);
+        if (today < after)
+        {
+            return new Refusal(RefusalCode.MonthNotOver, $"{Text(month)} is not over; it can be closed from {Moments.Text(after)} on.", "month", Moments.Text(after));
+        }
+
+        var closed = await periods.ClosedAsync(stop).ConfigureAwait(false);
+        YearMonth? last = closed.Count == 0 ? null : closed[^1].Month;
+        if (last >= month)
+        {
+            return new Refusal(
+                RefusalCode.MonthAlreadyClosed, $"{Text(month)} is closed, and a closed month is never opened again.", "month", Text(last.Value.PlusMonths(1)));
+        }
+
+        return await periods.OpenBeforeAsync(month, last, stop).ConfigureAwait(false) is { } gap
+            ? new Refusal(RefusalCode.MonthGap, $"{Text(gap)} has postings and is still open; close it first.", "month", Text(gap))
+            : null;
+    }
+
+    /// <summary>Closes a month: posts its depreciation, checks everything, and records the packet's digest.</summary>
+    public Task<CloseResult> CloseAsync(YearMonth month, Chart chart, string title, CommandOrigin origin, Instant? at = null, CancellationToken stop = default)
+    {
+        var mode = writer.Settings.SimulatedClock ? ClockMode.Simulated : ClockMode.StoresOwn;
+        return pipeline.InTurnAsync(
+            () => writer.RunAsync(
+                mode, new Needs([origin.Key], [], []), (scope, desk) => CloseAsync(scope, desk, month, chart, title, origin, at, stop), stop),
+            stop);
+    }
+
+    /// <summary>The packet of a closed month, made again, and whether it is the one of the close to the byte.</summary>
+    public async Task<(Packet? Packet, bool IsSame)> MakeAgainAsync(YearMonth month, CancellationToken stop = default)
+    {
+        var closed = (await periods.ClosedAsync(stop).ConfigureAwait(false)).FirstOrDefault(one => one.Month == month);
+        if (closed is null) { return (null, false); }
+        var chart = closed.Event.Chart is { } text ? Chart.Parse(text).Chart ?? throw new StoreException("The chart of a closed month cannot be read.") : Chart.Standard;
+        var made = await figures.ReadAsync(month, closed.ClosedAt, closed.Event.ThroughSequence, closed.Event.Title, stop).ConfigureAwait(false);
+        var packet = PacketMaker.Make(made, chart);
+        return (packet, PacketJson.Digest(packet) == closed.Event.Digest);
+    }
+
+    private async Task<CloseResult> CloseAsync(
+        WriteScope scope, BatchDecider desk, YearMonth month, Chart chart, string title, CommandOrigin origin, Instant? at, CancellationToken stop)
+    {
+        if (scope.Applied.ContainsKey(origin.Key)) { return new CloseResult((await MakeAgainAsync(month, stop).ConfigureAwait(false)).Packet, null); }
+        if (desk.Moment(at, out var now) is { } untimely) { return new CloseResult(null, untimely); }
+        if (await ObstacleAsync(month, desk.ContextAt(now).RecordingDate, stop).ConfigureAwait(false) is { } obstacle) { return new CloseResult(null, obstacle); }
+
+        // The depreciation is the last event the packet counts; the close itself comes after it.
+        var sequence = scope.Clock.NextSequence;
+        var found = await figures.ReadAsync(month, now, sequence, title, stop).ConfigureAwait(false);
+        var lines = DepreciationRun.Lines(found.Totals, found.Portfolio, BookDepreciationPolicy.Default);
+        found = found with { Totals = found.Totals.With(Sums(lines)) };
+        var packet = PacketMaker.Make(found, chart);
+        if (packet.Checks.FirstOrDefault(check => !check.Passed) is { } failed)
+        {
+            return new CloseResult(packet, new Refusal(RefusalCode.CloseCheckFailed, $"{failed.Name}: {failed.Detail}.", "month"));
+        }
+
+        var run = new DepreciationPosted(
+            Text(month), Total(lines, BookAccount.FleetDepreciation, 1), Total(lines, BookAccount.AccumulatedDepreciation, 1, Movement.Disposed), found.Portfolio.Fleet(PropertyClass.ThreeYear).Count);
+        desk.Findings.Add(BookStreams.Periods, null, run, now, origin, null);
+        if (lines.Length > 0)
+        {
+            desk.Findings.Sets.Add(new PostingSet(
+                sequence, BookStreams.Periods, PostingSet.MainShop, now, scope.Clock.OpenFrom, found.Totals.Last, lines));
+        }
+
+        var digest = PacketJson.Digest(packet);
+        var close = new PeriodClosed(Text(month), sequence, digest, title, ReferenceEquals(chart, Chart.Standard) ? null : chart.Text);
+        var item = desk.Findings.Add(BookStreams.Periods, null, close, now, origin, null);
+        await scope.ClosePeriodAsync(month.OnDayOfMonth(1), item.Sequence, now, digest, stop).ConfigureAwait(false);
+        desk.Stamp(new NewKey(origin.Key, null, now, 2));
+        return new CloseResult(packet, null);
+    }
+
+    private static IEnumerable<AccountTotal> Sums(ImmutableArray<BookLine> lines) =>
+        lines.GroupBy(line => (line.Account, line.Movement))
+            .Select(group => new AccountTotal(group.Key.Account, group.Key.Movement, "", group.Aggregate(Money.Zero, (sum, line) => sum + line.Amount)));
+
+    private static Money Total(ImmutableArray<BookLine> lines, BookAccount account, int sign, Movement? movement = null) =>
+        lines.Where(line => line.Account == account && (movement is null || line.Movement == movement))
+            .Aggregate(Money.Zero, (sum, line) => sum + line.Amount.Times(sign));
+
+    private static string Text(YearMonth month) => YearMonthPattern.Iso.Format(month);
+}
