@@ -32,7 +32,7 @@ public static class BillCommand
                 var origin = new CommandOrigin($"bill:{LocalDatePattern.Iso.Format(day)}:{InstantPattern.ExtendedIso.Format(now)}", parse.GetValue(by), null);
                 var bill = new Agreements.Command.Bill(day) { Origin = origin };
                 await using var bus = await CommandBus.StartAsync(session.Store, stop).ConfigureAwait(false);
-                var result = await bus.BillAsync(bill, null, stop).ConfigureAwait(false);
+                var result = await bus.RunAsync(new CommandRequest(bill, null), stop).ConfigureAwait(false);
                 return Tell(session, day, result);
             },
             stop));

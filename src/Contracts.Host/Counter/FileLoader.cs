@@ -47,10 +47,10 @@ public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress prog
             return await FlushAsync(stop).ConfigureAwait(false) && Refuse(number, refusal!);
         }
 
-        if (read.Command is Command.Bill bill)
+        if (read.Command is Command.Bill or Command.Close)
         {
             if (!await FlushAsync(stop).ConfigureAwait(false)) { return false; }
-            return Count(number, await bus.BillAsync(bill, read.At, stop).ConfigureAwait(false));
+            return Count(number, await bus.RunAsync(new CommandRequest(read.Command, read.At), stop).ConfigureAwait(false));
         }
 
         batch.Add((number, new CommandRequest(read.Command, read.At)));

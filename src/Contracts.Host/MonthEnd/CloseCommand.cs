@@ -1,10 +1,7 @@
 using System.CommandLine;
 using Contracts.Agreements;
-using Contracts.Books;
-using Contracts.Host.Running;
 using Contracts.Host.Terminal;
-using Contracts.Store.Books;
-using NodaTime;
+using Contracts.Store;
 using NodaTime.Text;
 
 namespace Contracts.Host.MonthEnd;
@@ -28,35 +25,22 @@ public static class CloseCommand
             {
                 var (chart, refusal) = ChartOption.Read(parse);
                 if (chart is null) { return session.Refuse(refusal!); }
-                var origin = parse.GetValue(by);
-                var result = await CloseAsync(session, parse.GetValue(month), chart, parse.GetRequiredValue(title), origin, stop).ConfigureAwait(false);
+                var wanted = parse.GetValue(month);
+                var close = new Agreements.Command.Close(wanted)
+                {
+                    Origin = new CommandOrigin($"close:{YearMonthPattern.Iso.Format(wanted)}", parse.GetValue(by), null),
+                };
+                var result = await session.Store.MonthClose.CloseAsync(close, chart, parse.GetRequiredValue(title), null, stop).ConfigureAwait(false);
                 if (result.Packet is { } packet) { await PacketOutput.WriteAsync(packet, session.Format, parse.GetValue(output), stop).ConfigureAwait(false); }
-                return result.Refusal is { } refused ? session.Refuse(refused) : ExitCodes.Done;
+                return result.Outcome switch
+                {
+                    CommandResult.Refused refused => session.Refuse(refused.Refusal),
+                    CommandResult.Already => session.Refuse(new Refusal(
+                        RefusalCode.MonthAlreadyClosed, $"{YearMonthPattern.Iso.Format(wanted)} is closed, and a closed month is never opened again.", "month")),
+                    _ => ExitCodes.Done,
+                };
             },
             stop));
         return command;
-    }
-
-    /// <summary>The billing run comes first, as `contracts bill` would do it: what fell due by the month's end has to be booked.</summary>
-    private static async Task<CloseResult> CloseAsync(
-        Session session, YearMonth month, Chart chart, string title, string? by, CancellationToken stop)
-    {
-        var now = await session.Store.Reader.NowAsync(stop).ConfigureAwait(false);
-        if (await session.Store.MonthClose.ObstacleAsync(month, now.InZone(Session.Zone).Date, stop).ConfigureAwait(false) is { } obstacle)
-        {
-            return new CloseResult(null, obstacle);
-        }
-
-        var name = YearMonthPattern.Iso.Format(month);
-        var bill = new Agreements.Command.Bill(month.OnDayOfMonth(1).PlusMonths(1).PlusDays(-1))
-        {
-            Origin = new CommandOrigin($"close:{name}:bill:{InstantPattern.ExtendedIso.Format(now)}", by, null),
-        };
-        await using (var bus = await CommandBus.StartAsync(session.Store, stop).ConfigureAwait(false))
-        {
-            await bus.BillAsync(bill, null, stop).ConfigureAwait(false);
-        }
-
-        return await session.Store.MonthClose.CloseAsync(month, chart, title, new CommandOrigin($"close:{name}", by, null), null, stop).ConfigureAwait(false);
     }
 }

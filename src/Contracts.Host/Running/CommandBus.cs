@@ -2,7 +2,6 @@ using Contracts.Agreements;
 using Contracts.Host.Counter;
 using Contracts.Store;
 using JasperFx;
-using NodaTime;
 using Wolverine;
 
 namespace Contracts.Host.Running;
@@ -40,8 +39,9 @@ public sealed class CommandBus : IAsyncDisposable
     public async Task<IReadOnlyList<CommandResult>> ApplyAsync(IReadOnlyList<CommandRequest> requests, CancellationToken stop) =>
         (await bus.InvokeAsync<CommandAnswers>(new ApplyCommands(requests), stop, Longest).ConfigureAwait(false)).Results;
 
-    public async Task<CommandResult> BillAsync(Command.Bill bill, Instant? at, CancellationToken stop) =>
-        (await bus.InvokeAsync<CommandAnswers>(new RunBilling(bill, at), stop, Longest).ConfigureAwait(false)).Results[0];
+    /// <summary>Runs a command that is one message of its own: a billing run, a close.</summary>
+    public async Task<CommandResult> RunAsync(CommandRequest request, CancellationToken stop) =>
+        (await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(request), stop, Longest).ConfigureAwait(false)).Results[0];
 
     /// <summary>A billing run over a large portfolio is one message; the bus must not lose patience with it.</summary>
     private static readonly TimeSpan Longest = TimeSpan.FromHours(12);

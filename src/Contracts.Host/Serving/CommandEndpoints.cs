@@ -30,9 +30,7 @@ public static class CommandEndpoints
         if (await LineAsync(request, stop) is not { } line) { return Problem(TooLong); }
         var (read, refusal) = CommandReader.Read(line);
         if (read is null) { return Problem(refusal!); }
-        var answers = read.Command is Agreements.Command.Bill bill
-            ? await bus.InvokeAsync<CommandAnswers>(new RunBilling(bill, read.At), stop)
-            : await bus.InvokeAsync<CommandAnswers>(new ApplyCommands([new CommandRequest(read.Command, read.At)]), stop);
+        var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(read.Command, read.At)), stop);
         return answers.Results[0] switch
         {
             CommandResult.Applied done => Outcome("applied", done.RecordedAt, done.Events),

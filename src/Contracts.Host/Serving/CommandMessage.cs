@@ -1,5 +1,6 @@
 using System.Text;
 using Contracts.Commands;
+using Contracts.Host.Counter;
 using Contracts.Store;
 
 namespace Contracts.Host.Serving;
@@ -19,8 +20,8 @@ public static partial class CommandMessageHandler
         var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(message.Line));
         if (read is not null)
         {
-            var result = await store.Pipeline.ApplyAsync(new CommandRequest(read.Command, read.At), stop);
-            refusal = (result as CommandResult.Refused)?.Refusal;
+            var answers = await CommandHandler.HandleAsync(new CommandRequest(read.Command, read.At), store, stop);
+            refusal = (answers.Results[0] as CommandResult.Refused)?.Refusal;
         }
 
         if (refusal is not null) { LogRefused(log, read?.Command.Origin.Key ?? "?", refusal.Slug, refusal.Detail); }

@@ -11,8 +11,8 @@ using Npgsql;
 
 namespace Contracts.Store.Books;
 
-/// <summary>A month closed, or why not.</summary>
-public sealed record CloseResult(Packet? Packet, Refusal? Refusal);
+/// <summary>What became of a close, with the packet where one was made: also when a check in it stood in the way.</summary>
+public sealed record CloseResult(CommandResult Outcome, Packet? Packet);
 
 /// <summary>
 /// Closes months and makes their packets again. A close is one transaction under the writer lock: it sees everything
@@ -22,12 +22,14 @@ public sealed class MonthClose
 {
     private readonly CommandPipeline pipeline;
     private readonly Writer writer;
+    private readonly StoreReader reader;
     private readonly Periods periods;
     private readonly MonthFigures figures;
 
     internal MonthClose(NpgsqlDataSource source, CommandPipeline pipeline, StoreReader reader, BooksReader books)
     {
         this.pipeline = pipeline;
+        this.reader = reader;
         writer = pipeline.Writer;
         periods = new Periods(source);
         figures = new MonthFigures(source, reader, books, periods);
@@ -58,14 +60,28 @@ public sealed class MonthClose
             : null;
     }
 
-    /// <summary>Closes a month: posts its depreciation, checks everything, and records the packet's digest.</summary>
-    public Task<CloseResult> CloseAsync(YearMonth month, Chart chart, string title, CommandOrigin origin, Instant? at = null, CancellationToken stop = default)
+    /// <summary>
+    /// Closes a month: bills what fell due by its end, posts its depreciation, checks everything, and records the packet's
+    /// digest. The billing run is one of its own and stays when the close is refused.
+    /// </summary>
+    public async Task<CloseResult> CloseAsync(Command.Close close, Chart chart, string title, Instant? at = null, CancellationToken stop = default)
     {
+        var now = at ?? await reader.NowAsync(stop).ConfigureAwait(false);
+        if (!await IsAppliedAsync(close.Origin.Key, stop).ConfigureAwait(false))
+        {
+            if (await ObstacleAsync(close.Month, now.InZone(writer.Settings.Zone).Date, stop).ConfigureAwait(false) is { } obstacle) { return Refused(obstacle); }
+            var bill = new Command.Bill(close.Month.OnDayOfMonth(1).PlusMonths(1).PlusDays(-1))
+            {
+                Origin = close.Origin with { Key = $"{close.Origin.Key}:bill:{Moments.Text(now)}" },
+            };
+            if (await pipeline.BillAsync(bill, at, null, stop).ConfigureAwait(false) is CommandResult.Refused untimely) { return new CloseResult(untimely, null); }
+        }
+
         var mode = writer.Settings.SimulatedClock ? ClockMode.Simulated : ClockMode.StoresOwn;
-        return pipeline.InTurnAsync(
+        return await pipeline.InTurnAsync(
             () => writer.RunAsync(
-                mode, new Needs([origin.Key], [], []), (scope, desk) => CloseAsync(scope, desk, month, chart, title, origin, at, stop), stop),
-            stop);
+                mode, new Needs([close.Origin.Key], [], []), (scope, desk) => CloseAsync(scope, desk, close, chart, title, at, stop), stop),
+            stop).ConfigureAwait(false);
     }
 
     /// <summary>The packet of a closed month, made again, and whether it is the one of the close to the byte.</summary>
@@ -80,11 +96,18 @@ public sealed class MonthClose
     }
 
     private async Task<CloseResult> CloseAsync(
-        WriteScope scope, BatchDecider desk, YearMonth month, Chart chart, string title, CommandOrigin origin, Instant? at, CancellationToken stop)
+        WriteScope scope, BatchDecider desk, Command.Close close, Chart chart, string title, Instant? at, CancellationToken stop)
     {
-        if (scope.Applied.ContainsKey(origin.Key)) { return new CloseResult((await MakeAgainAsync(month, stop).ConfigureAwait(false)).Packet, null); }
-        if (desk.Moment(at, out var now) is { } untimely) { return new CloseResult(null, untimely); }
-        if (await ObstacleAsync(month, desk.ContextAt(now).RecordingDate, stop).ConfigureAwait(false) is { } obstacle) { return new CloseResult(null, obstacle); }
+        var (month, origin) = (close.Month, close.Origin);
+        if (scope.Applied.TryGetValue(origin.Key, out var already))
+        {
+            return new CloseResult(already, (await MakeAgainAsync(month, stop).ConfigureAwait(false)).Packet);
+        }
+
+        // The clock may have moved on while the billing run was under way.
+        var wanted = at is { } given && given < scope.Clock.Last ? scope.Clock.Last : at;
+        if (desk.Moment(wanted, out var now) is { } untimely) { return Refused(untimely); }
+        if (await ObstacleAsync(month, desk.ContextAt(now).RecordingDate, stop).ConfigureAwait(false) is { } obstacle) { return Refused(obstacle); }
 
         // The depreciation is the last event the packet counts; the close itself comes after it.
         var sequence = scope.Clock.NextSequence;
@@ -94,11 +117,12 @@ public sealed class MonthClose
         var packet = PacketMaker.Make(found, chart);
         if (packet.Checks.FirstOrDefault(check => !check.Passed) is { } failed)
         {
-            return new CloseResult(packet, new Refusal(RefusalCode.CloseCheckFailed, $"{failed.Name}: {failed.Detail}.", "month"));
+            return Refused(new Refusal(RefusalCode.CloseCheckFailed, $"{failed.Name}: {failed.Detail}.", "month"), packet);
         }
 
         var run = new DepreciationPosted(
-            Text(month), Total(lines, BookAccount.FleetDepreciation, 1), Total(lines, BookAccount.AccumulatedDepreciation, 1, Movement.Disposed), found.Portfolio.Fleet(PropertyClass.ThreeYear).Count);
+            Text(month), Total(lines, BookAccount.FleetDepreciation, Movement.Depreciated),
+            Total(lines, BookAccount.AccumulatedDepreciation, Movement.Disposed), found.Portfolio.Fleet(PropertyClass.ThreeYear).Count);
         desk.Findings.Add(BookStreams.Periods, null, run, now, origin, null);
         if (lines.Length > 0)
         {
@@ -107,20 +131,28 @@ public sealed class MonthClose
         }
 
         var digest = PacketJson.Digest(packet);
-        var close = new PeriodClosed(Text(month), sequence, digest, title, ReferenceEquals(chart, Chart.Standard) ? null : chart.Text);
-        var item = desk.Findings.Add(BookStreams.Periods, null, close, now, origin, null);
+        var closed = new PeriodClosed(Text(month), sequence, digest, title, ReferenceEquals(chart, Chart.Standard) ? null : chart.Text);
+        var item = desk.Findings.Add(BookStreams.Periods, null, closed, now, origin, null);
         await scope.ClosePeriodAsync(month.OnDayOfMonth(1), item.Sequence, now, digest, stop).ConfigureAwait(false);
         desk.Stamp(new NewKey(origin.Key, null, now, 2));
-        return new CloseResult(packet, null);
+        return new CloseResult(new CommandResult.Applied(now, 2), packet);
     }
+
+    private async Task<bool> IsAppliedAsync(string key, CancellationToken stop)
+    {
+        await using var command = writer.Source.CreateCommand("select 1 from contracts.command_keys where key = $1");
+        command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = key });
+        return await command.ExecuteScalarAsync(stop).ConfigureAwait(false) is not null;
+    }
+
+    private static CloseResult Refused(Refusal refusal, Packet? packet = null) => new(new CommandResult.Refused(refusal), packet);
 
     private static IEnumerable<AccountTotal> Sums(ImmutableArray<BookLine> lines) =>
         lines.GroupBy(line => (line.Account, line.Movement))
             .Select(group => new AccountTotal(group.Key.Account, group.Key.Movement, "", group.Aggregate(Money.Zero, (sum, line) => sum + line.Amount)));
 
-    private static Money Total(ImmutableArray<BookLine> lines, BookAccount account, int sign, Movement? movement = null) =>
-        lines.Where(line => line.Account == account && (movement is null || line.Movement == movement))
-            .Aggregate(Money.Zero, (sum, line) => sum + line.Amount.Times(sign));
+    private static Money Total(ImmutableArray<BookLine> lines, BookAccount account, Movement movement) =>
+        lines.Where(line => line.Account == account && line.Movement == movement).Aggregate(Money.Zero, (sum, line) => sum + line.Amount);
 
     private static string Text(YearMonth month) => YearMonthPattern.Iso.Format(month);
 }

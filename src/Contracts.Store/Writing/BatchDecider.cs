@@ -28,7 +28,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         {
             Command.SetTax tax => (await SetTaxAsync(tax, at, stop).ConfigureAwait(false), null),
             Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
-            Command.Bill => throw new ArgumentException("A billing run is not part of a batch.", nameof(request)),
+            Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
         if (refusal is not null) { return new CommandResult.Refused(refusal); }

@@ -21,6 +21,9 @@ public abstract record Command
     /// <summary>The billing run over the whole portfolio: records and documents, never changes a figure.</summary>
     public sealed record Bill(LocalDate Through) : Command;
 
+    /// <summary>Closes a month of the books for good; the billing run through its end comes first.</summary>
+    public sealed record Close(YearMonth Month) : Command;
+
     public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
 }
 

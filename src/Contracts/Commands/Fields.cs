@@ -23,7 +23,7 @@ internal sealed class Fields
         + "serial condition cost state startOn terms accessories description price planElected through amount method "
         + "reference payment code returnBy fee share cashPrice purchasePrice introductory months monthlyRent "
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
-        + "returnedPaymentFee regime parts authority").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "returnedPaymentFee regime parts authority month").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;
@@ -125,6 +125,15 @@ internal sealed class Fields
         return parsed.Success && parsed.Value.Year is >= 1900 and <= 2200
             ? parsed.Value
             : throw new Unreadable(RefusalCode.DateInvalid, $"'{text}' is not a date such as 2026-09-05.", path + name);
+    }
+
+    public YearMonth Month(string name)
+    {
+        var text = Text(name);
+        var parsed = YearMonthPattern.Iso.Parse(text);
+        return parsed.Success && text.Length == 7 && parsed.Value.Year is >= 1900 and <= 2200
+            ? parsed.Value
+            : throw new Unreadable(RefusalCode.DateInvalid, $"'{text}' is not a month such as 2026-09.", path + name);
     }
 
     public Instant? OptionalInstant(string name)

@@ -39,6 +39,8 @@ public sealed class InMemoryShop
             Command.SetTax tax => SetTax(tax, at),
             Command.Bill bill => Bill(bill, at),
             Command.OnContract on => Decide(on, at),
+            // The books are the store's; a close changes no account.
+            Command.Close => null,
             _ => throw new InvalidOperationException("No such command."),
         };
         if (refusal is not null) { return refusal; }

@@ -15,15 +15,15 @@ internal static class AccountReports
 
     public static Report Ageing(MonthEndFigures month, Chart chart, Evidence evidence)
     {
-        var table = new Table("ageing", "Receivables by age", "Days since the due date, at the end of the month.", [Words("account", "account"), .. Ages]);
+        var table = new Table("ageing", "Receivables by age", "Days since the due date, at the end of the month.", [Words("number", "no."), Words("account", "account"), .. Ages]);
         var sum = new Money[PortfolioMonth.Buckets];
         foreach (var (account, buckets) in month.Portfolio.Ageing.OrderBy(pair => chart[pair.Key].Number, StringComparer.Ordinal))
         {
-            table.Line(evidence.Of(account), [Cell.Of(chart.NameOf(account, "")), .. Row(buckets)]);
+            table.Line(evidence.Of(account), [.. Name(chart, account), .. Row(buckets)]);
             for (var index = 0; index < sum.Length; index++) { sum[index] += buckets[index]; }
         }
 
-        return table.Total([Cell.Of("total"), .. Row(sum)]).Done();
+        return table.Total([Cell.Nothing, Cell.Of("total"), .. Row(sum)]).Done();
     }
 
     public static Report Debtors(MonthEndFigures month, Evidence evidence)
@@ -37,7 +37,7 @@ internal static class AccountReports
     {
         var table = new Table(
             "cash", "Money by account", "What was booked in the month: to be held against the bank, the card processor and the drawer.",
-            Words("account", "account"), Amount("opening", "opening"), Amount("received", "received"), Amount("reversed", "reversed"),
+            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("received", "received"), Amount("reversed", "reversed"),
             Amount("refunded", "refunded"), Amount("closing", "closing"));
         var totals = month.Totals;
         var sum = new Money[5];
@@ -49,11 +49,11 @@ internal static class AccountReports
                 totals.Moved(account.Account, Movement.Refunded), totals.Closing(account.Account),
             ];
             if (figures.All(figure => figure == Money.Zero)) { continue; }
-            table.Line(evidence.Of(account.Account), [Cell.Of(chart.NameOf(account.Account, "")), .. figures.Select(Cell.Of)]);
+            table.Line(evidence.Of(account.Account), [.. Name(chart, account.Account), .. figures.Select(Cell.Of)]);
             for (var index = 0; index < sum.Length; index++) { sum[index] += figures[index]; }
         }
 
-        return table.Total([Cell.Of("total"), .. sum.Select(Cell.Of)]).Done();
+        return table.Total([Cell.Nothing, Cell.Of("total"), .. sum.Select(Cell.Of)]).Done();
     }
 
     public static Report References(MonthEndFigures month)
@@ -86,12 +86,15 @@ internal static class AccountReports
         var table = new Table(
             "prior-periods", "Items of months closed before", "Learned after their month was closed, so booked here; the closed month does not change.",
             Words("contract", "contract"), Number("event", "event"), Words("recordedAt", "recorded"), Words("cause", "cause"),
-            Words("month", "of month"), Words("account", "account"), Amount("amount", "amount"));
+            Words("month", "of month"), Words("number", "no."), Words("account", "account"), Amount("amount", "amount"));
         foreach (var item in month.PriorItems)
         {
             table.Line(
-                evidence.OfPriorPeriods(), Cell.Of(item.Contract), Cell.Of(item.Sequence), Cell.Of(InstantPattern.ExtendedIso.Format(item.RecordedAt)),
-                Cell.Of(item.Cause), Cell.Of(YearMonthPattern.Iso.Format(item.EffectiveIn)), Cell.Of(chart.NameOf(item.Account, "")), Cell.Of(item.Amount));
+                evidence.OfPriorPeriods(),
+                [
+                    Cell.Of(item.Contract), Cell.Of(item.Sequence), Cell.Of(InstantPattern.ExtendedIso.Format(item.RecordedAt)),
+                    Cell.Of(item.Cause), Cell.Of(YearMonthPattern.Iso.Format(item.EffectiveIn)), .. Name(chart, item.Account), Cell.Of(item.Amount),
+                ]);
         }
 
         return table.Done();

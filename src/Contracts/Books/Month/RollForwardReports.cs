@@ -73,7 +73,7 @@ internal static class RollForwardReports
         var table = new Table(
             id, title, note,
             [
-                Words("account", "account"), Amount("opening", "opening"),
+                Words("number", "no."), Words("account", "account"), Amount("opening", "opening"),
                 .. steps.Select(step => Amount(step.Id, step.Title)), Amount("other", "other"), Amount("closing", "closing"),
             ]);
         foreach (var account in accounts)
@@ -83,7 +83,7 @@ internal static class RollForwardReports
             var other = moved.Aggregate(closing - opening, (rest, amount) => rest - amount);
             table.Line(
                 evidence.Of(account),
-                [Cell.Of(chart.NameOf(account, "")), Cell.Of(opening), .. moved.Select(Cell.Of), Cell.Of(other), Cell.Of(closing)]);
+                [.. Name(chart, account), Cell.Of(opening), .. moved.Select(Cell.Of), Cell.Of(other), Cell.Of(closing)]);
         }
 
         return table.Done();

@@ -10,7 +10,7 @@ internal static class StatementReports
     {
         var table = new Table(
             "trial-balance", "Trial balance", "In US dollars; a balance in debit is positive.",
-            Words("account", "account"), Amount("opening", "opening"), Amount("debits", "debits"), Amount("credits", "credits"), Amount("closing", "closing"));
+            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("debits", "debits"), Amount("credits", "credits"), Amount("closing", "closing"));
         var (opening, debits, credits, closing) = (Money.Zero, Money.Zero, Money.Zero, Money.Zero);
         foreach (var (account, authority) in Keys(month, chart, memo: false))
         {
@@ -19,19 +19,19 @@ internal static class StatementReports
             var debit = during.Aggregate(Money.Zero, (sum, total) => sum + Money.Max(total.Amount, Money.Zero));
             var credit = during.Aggregate(Money.Zero, (sum, total) => sum + Money.Max(Money.Zero - total.Amount, Money.Zero));
             table.Line(
-                evidence.Of(account, authority), Cell.Of(chart.NameOf(account, authority)),
-                Cell.Of(before), Cell.Of(debit), Cell.Of(credit), Cell.Of(before + debit - credit));
+                evidence.Of(account, authority),
+                [.. Name(chart, account, authority), Cell.Of(before), Cell.Of(debit), Cell.Of(credit), Cell.Of(before + debit - credit)]);
             (opening, debits, credits, closing) = (opening + before, debits + debit, credits + credit, closing + before + debit - credit);
         }
 
-        return table.Total(Cell.Of("total"), Cell.Of(opening), Cell.Of(debits), Cell.Of(credits), Cell.Of(closing)).Done();
+        return table.Total(Cell.Nothing, Cell.Of("total"), Cell.Of(opening), Cell.Of(debits), Cell.Of(credits), Cell.Of(closing)).Done();
     }
 
     public static Report Income(MonthEndFigures month, Chart chart, Evidence evidence)
     {
         var table = new Table(
             "income-statement", "Income statement of the programme", "Extract: the shop's other income and expenses are in its own books.",
-            Words("account", "account"), Amount("month", "month"), Amount("year", "year to date"), Amount("sinceStart", "since the start"));
+            Words("number", "no."), Words("account", "account"), Amount("month", "month"), Amount("year", "year to date"), Amount("sinceStart", "since the start"));
         var net = new Money[3];
         foreach (var type in new[] { AccountType.Income, AccountType.Expense })
         {
@@ -42,23 +42,24 @@ internal static class StatementReports
                 if (figures.All(figure => figure == Money.Zero)) { continue; }
                 // Income is shown as it is read: a credit is positive.
                 if (type == AccountType.Income) { figures = [.. figures.Select(figure => Money.Zero - figure)]; }
-                table.Line(evidence.Of(account.Account), [Cell.Of(chart.NameOf(account.Account, "")), .. figures.Select(Cell.Of)]);
+                table.Line(evidence.Of(account.Account), [.. Name(chart, account.Account), .. figures.Select(Cell.Of)]);
                 for (var index = 0; index < 3; index++) { sum[index] += figures[index]; }
             }
 
-            table.Subtotal([Cell.Of(type == AccountType.Income ? "income" : "expenses"), .. sum.Select(Cell.Of)]);
+            table.Subtotal([Cell.Nothing, Cell.Of(type == AccountType.Income ? "income" : "expenses"), .. sum.Select(Cell.Of)]);
             for (var index = 0; index < 3; index++) { net[index] = type == AccountType.Income ? sum[index] : net[index] - sum[index]; }
         }
 
-        return table.Total([Cell.Of("result of the programme"), .. net.Select(Cell.Of)]).Done();
+        return table.Total([Cell.Nothing, Cell.Of("result of the programme"), .. net.Select(Cell.Of)]).Done();
     }
 
     public static Report BalanceSheet(MonthEndFigures month, Chart chart, Evidence evidence)
     {
         var table = new Table(
             "balance-sheet", "Balance sheet of the programme",
-            "Extract. Fleet in store is what families brought back less what went out: the shop's purchases stand in its own books. Rental equity is no liability and is not here.",
-            Words("account", "account"), Amount("opening", "opening"), Amount("closing", "closing"));
+            "Extract. Fleet in store is what families brought back less what went out: the shop's purchases stand in its own books. "
+            + "Rental equity is no liability and is not here.",
+            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("closing", "closing"));
         var (opening, closing) = (Money.Zero, Money.Zero);
         foreach (var type in new[] { AccountType.Asset, AccountType.Liability })
         {
@@ -68,15 +69,15 @@ internal static class StatementReports
             {
                 var (was, now) = (month.Totals.Opening(account.Account).Times(sign), month.Totals.Closing(account.Account).Times(sign));
                 if (was == Money.Zero && now == Money.Zero) { continue; }
-                table.Line(evidence.Of(account.Account), Cell.Of(chart.NameOf(account.Account, "")), Cell.Of(was), Cell.Of(now));
+                table.Line(evidence.Of(account.Account), [.. Name(chart, account.Account), Cell.Of(was), Cell.Of(now)]);
                 (before, after) = (before + was, after + now);
             }
 
-            table.Subtotal(Cell.Of(type == AccountType.Asset ? "assets" : "liabilities"), Cell.Of(before), Cell.Of(after));
+            table.Subtotal(Cell.Nothing, Cell.Of(type == AccountType.Asset ? "assets" : "liabilities"), Cell.Of(before), Cell.Of(after));
             (opening, closing) = (opening + before.Times(sign), closing + after.Times(sign));
         }
 
-        return table.Total(Cell.Of("assets less liabilities: the result since the start"), Cell.Of(opening), Cell.Of(closing)).Done();
+        return table.Total(Cell.Nothing, Cell.Of("assets less liabilities: the result since the start"), Cell.Of(opening), Cell.Of(closing)).Done();
     }
 
     private static IEnumerable<(BookAccount Account, string Authority)> Keys(MonthEndFigures month, Chart chart, bool memo) =>

@@ -8,6 +8,10 @@ internal sealed class Table(string id, string title, string? note, params Immuta
 {
     private readonly ImmutableArray<Row>.Builder rows = ImmutableArray.CreateBuilder<Row>();
 
+    /// <summary>An account in the two cells that tables have for it: its number, and its name with the authority.</summary>
+    public static Cell[] Name(Chart chart, BookAccount account, string authority = "") =>
+        [Cell.Of(chart[account].Number), Cell.Of(authority.Length == 0 ? chart[account].Title : $"{chart[account].Title}, {authority}")];
+
     public static Column Words(string id, string title) => new(id, title, ColumnKind.Text);
 
     public static Column Amount(string id, string title) => new(id, title, ColumnKind.Money);
