@@ -20,6 +20,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Books = new BooksReader(source);
         Placements = new Placements(source, Reader, settings.Zone);
         Pipeline = new CommandPipeline(source, marten, settings, decider);
+        BookAudit = new BookAudit(source, Reader, Books);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
     }
 
@@ -30,6 +31,8 @@ public sealed class ContractsStore : IAsyncDisposable
     public StoreReader Reader { get; }
 
     public BooksReader Books { get; }
+
+    public BookAudit BookAudit { get; }
 
     public MonthClose MonthClose { get; }
 

@@ -21,6 +21,15 @@ public static class CheckCommand
                     report.Faults.Add(new Fault("read-model-differs", difference.Contract, null, "placements", difference.Detail));
                 }
 
+                var now = await session.Store.Reader.NowAsync(stop).ConfigureAwait(false);
+                var (sets, cells, differences) = await session.Store.BookAudit.RunAsync(now, stop).ConfigureAwait(false);
+                report.Checked["posting sets"] = sets;
+                report.Checked["book cells"] = cells;
+                foreach (var difference in differences)
+                {
+                    report.Faults.Add(new Fault(difference.Kind, difference.Stream, null, "books", difference.Detail));
+                }
+
                 Print(report, session.Format);
                 return report.Ok ? ExitCodes.Done : ExitCodes.Failed;
             },

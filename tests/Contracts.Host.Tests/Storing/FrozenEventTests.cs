@@ -3,6 +3,7 @@ using System.Text;
 using Contracts.Agreements;
 using Contracts.Instruments;
 using Contracts.Store;
+using Contracts.Store.Books;
 using Contracts.Store.Json;
 using Contracts.Terms;
 using NodaTime;
@@ -54,6 +55,8 @@ public sealed class FrozenEventTests
         new ContractEvent.FeeCharged("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
         new ContractEvent.FeeReversed("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
         new ContractEvent.OwnershipTransferred("schedule") { On = Day },
+        new DepreciationPosted("2026-09", new Money(31837), new Money(549), 43),
+        new PeriodClosed("2026-09", 912, new string('a', 64), "Rental programme", "{}"),
         TaxRateSet.Of("wexmoor", new TaxEntry(Day, Rate.Parse("0.08875"), new TaxedParts(true, false, true, true))),
     ];
 

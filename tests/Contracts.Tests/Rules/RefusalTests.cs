@@ -75,6 +75,8 @@ public sealed class RefusalTests
     private static readonly RefusalCode[] GivenByTheStore =
     [
         RefusalCode.ClockNotSimulated, RefusalCode.AtMissing, RefusalCode.AtGoesBack, RefusalCode.InstrumentOnOpenContract,
+        RefusalCode.MonthNotOver, RefusalCode.MonthAlreadyClosed, RefusalCode.MonthGap, RefusalCode.MonthNotClosed,
+        RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
     ];
 
     [Theory]

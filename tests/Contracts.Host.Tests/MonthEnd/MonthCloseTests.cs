@@ -1,0 +1,179 @@
+using Contracts.Agreements;
+using Contracts.Books;
+using Contracts.Books.Packet;
+using Contracts.Host.Tests.Support;
+using Contracts.Store;
+using Contracts.Store.Books;
+using NodaTime;
+using Npgsql;
+using Xunit;
+
+namespace Contracts.Host.Tests.MonthEnd;
+
+/// <summary>Closing months of the invented school year on a real PostgreSQL.</summary>
+public sealed class MonthCloseTests(Server server)
+{
+    private static readonly YearMonth August = new(2026, 8);
+    private static readonly YearMonth September = new(2026, 9);
+    private static readonly YearMonth October = new(2026, 10);
+
+    [Fact]
+    public async Task A_closed_month_is_made_again_to_the_byte_whatever_is_learned_later()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-10-03");
+        var closed = await CloseAsync(store, September, "2026-10-03T12:00:00Z");
+        Assert.IsType<CommandResult.Applied>(closed.Outcome);
+        var before = PacketJson.Bytes(closed.Packet!);
+        var books = await BooksAsync(store, new LocalDate(2026, 9, 30), BookDay.Booked);
+        var effective = await BooksAsync(store, new LocalDate(2026, 9, 30), BookDay.Effective);
+
+        var late = Enumerable.Range(0, 1000).Select(number => LatePayment(number)).ToArray();
+        Assert.All(await store.ApplyAsync(late), result => Assert.IsType<CommandResult.Applied>(result));
+
+        var (again, isSame) = await store.MonthClose.MakeAgainAsync(September);
+        Assert.True(isSame);
+        Assert.Equal(before, PacketJson.Bytes(again!));
+        Assert.True((await store.MonthClose.MakeAgainAsync(August)).IsSame);
+        Assert.Equal(books, await BooksAsync(store, new LocalDate(2026, 9, 30), BookDay.Booked));
+        Assert.NotEqual(effective, await BooksAsync(store, new LocalDate(2026, 9, 30), BookDay.Effective));
+        Assert.Empty((await store.BookAudit.RunAsync(Instant.MaxValue - Duration.FromDays(4000))).Differences);
+    }
+
+    [Fact]
+    public async Task What_is_learned_of_a_closed_month_is_booked_in_the_next_and_listed_with_its_cause()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-10-03");
+        await CloseAsync(store, September, "2026-10-03T12:00:00Z");
+        await store.ApplyAsync(LatePayment(7));
+        var closed = await CloseAsync(store, October, "2026-11-04T12:00:00Z");
+        Assert.IsType<CommandResult.Applied>(closed.Outcome);
+        var items = closed.Packet!.Reports.Single(report => report.Id == "prior-periods");
+        Assert.NotEmpty(items.Rows);
+        Assert.Contains(items.Rows, row => row.Cells.Any(cell => cell.Plain.StartsWith("payment received", StringComparison.Ordinal))
+            && row.Cells.Any(cell => cell.Plain == "2026-09") && row.Cells[^1].Plain == "0.14");
+        Assert.Equal(Money.Zero, items.Rows.Aggregate(Money.Zero, (sum, row) => sum + Money.Parse(row.Cells[^1].Plain)));
+    }
+
+    [Fact]
+    public async Task A_month_is_closed_once_in_order_and_when_it_is_over()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-09-02");
+        Assert.Equal((RefusalCode.MonthNotOver, "2026-10-01"), Refused(await CloseAsync(store, September, "2026-09-03T12:00:00Z")));
+        Assert.Equal((RefusalCode.MonthGap, "2026-08"), Refused(await CloseAsync(store, September, "2026-10-03T12:00:00Z")));
+        Assert.IsType<CommandResult.Applied>((await CloseAsync(store, August, "2026-10-03T12:00:00Z")).Outcome);
+        Assert.Equal((RefusalCode.MonthAlreadyClosed, "2026-09"), Refused(await CloseAsync(store, August, "2026-10-03T12:00:00Z", key: "again")));
+        Assert.IsType<CommandResult.Already>((await CloseAsync(store, August, "2026-10-03T12:00:00Z")).Outcome);
+        Assert.Null((await store.MonthClose.MakeAgainAsync(September)).Packet);
+    }
+
+    [Fact]
+    public async Task A_month_whose_figures_disagree_stays_open_and_says_which()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using var store = await SchoolYearAsync(until: "2026-10-03", database);
+        await Server.RunAsync(database, "update contracts.book_cells set cents = cents + 1 where ctid = (select ctid from contracts.book_cells limit 1)");
+        var refused = Assert.IsType<CommandResult.Refused>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
+        Assert.Equal(RefusalCode.CloseCheckFailed, refused.Refusal.Code);
+        Assert.Contains("Debits equal credits", refused.Refusal.Detail, StringComparison.Ordinal);
+        Assert.Equal(1, await CountAsync(database, "select count(*) from contracts.periods"));
+        Assert.NotEmpty((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences);
+        Assert.Equal(1, await store.BookAudit.RebuildAsync());
+        Assert.IsType<CommandResult.Applied>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
+    }
+
+    [Fact]
+    public async Task A_close_that_is_killed_in_the_middle_leaves_the_month_open_and_nothing_posted()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using var store = await SchoolYearAsync(until: "2026-10-03", database);
+        await Server.RunAsync(database, """
+            create function contracts.kill() returns trigger language plpgsql as 'begin perform pg_terminate_backend(pg_backend_pid()); return new; end';
+            create trigger kill before insert on contracts.posting_sets for each row when (new.stream = 'books:periods') execute function contracts.kill();
+            """);
+        await Assert.ThrowsAsync<StoreException>(() => CloseAsync(store, September, "2026-10-03T12:00:00Z"));
+        Assert.Equal(1, await CountAsync(database, "select count(*) from contracts.periods"));
+        Assert.Equal(1, await CountAsync(database, "select count(*) from contracts.mt_events where type = 'period_closed'"));
+        Assert.Equal(0, await CountAsync(database, "select count(*) from contracts.posting_sets where stream = 'books:periods' and recorded_at > '2026-10-01Z'"));
+        await Server.RunAsync(database, "drop trigger kill on contracts.posting_sets");
+        Assert.IsType<CommandResult.Applied>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
+        Assert.True((await store.MonthClose.MakeAgainAsync(September)).IsSame);
+    }
+
+    [Fact]
+    public async Task Roll_forwards_lead_from_one_packet_to_the_next()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-11-03");
+        var september = (await CloseAsync(store, September, "2026-11-03T12:00:00Z")).Packet!;
+        var october = (await CloseAsync(store, October, "2026-11-03T12:00:00Z")).Packet!;
+        foreach (var id in new[] { "trial-balance", "deferred", "credits", "fleet", "equity-memo", "sales-tax" })
+        {
+            var (before, after) = (Column(september, id, "closing"), Column(october, id, "opening"));
+            Assert.Equal(before.Where(pair => pair.Value != "0.00"), after.Where(pair => pair.Value != "0.00"));
+            var report = october.Reports.Single(one => one.Id == id);
+            Assert.All(report.Columns.Where(column => column.Id == "other"), column =>
+                Assert.All(report.Rows, row => Assert.Equal("0.00", row.Cells[report.Columns.IndexOf(column)].Plain)));
+        }
+    }
+
+    private static SortedDictionary<string, string> Column(Packet packet, string id, string column)
+    {
+        var report = packet.Reports.Single(one => one.Id == id);
+        var at = report.Columns.ToList().FindIndex(one => one.Id == column);
+        var figures = new SortedDictionary<string, string>(StringComparer.Ordinal);
+        foreach (var row in report.Rows) { figures[$"{row.Cells[0].Plain} {row.Cells[1].Plain}".Split(" 0.00")[0]] = row.Cells[at].Plain; }
+        return id == "sales-tax" ? new(report.Rows.ToDictionary(row => row.Cells[0].Plain, row => row.Cells[at].Plain)) : figures;
+    }
+
+    private static (RefusalCode Code, string? Right) Refused(CloseResult result)
+    {
+        var refused = Assert.IsType<CommandResult.Refused>(result.Outcome);
+        return (refused.Refusal.Code, refused.Refusal.RightFigure);
+    }
+
+    /// <summary>Payments of a few cents on days of the closed month, on contracts of the demo that run.</summary>
+    private static string LatePayment(int number) => Lines.Pay(
+        $"C-{1001 + (number % 30)}", $"late-{number}", $"0.{(number % 90) + 7:00}"[..4], "2026-10-05T12:00:00Z", $"2026-09-{(number % 20) + 8:00}");
+
+    private static async Task<CloseResult> CloseAsync(ContractsStore store, YearMonth month, string at, string? key = null)
+    {
+        var close = new Command.Close(month) { Origin = new CommandOrigin(key ?? $"close-{month}", "tests", null) };
+        return await store.MonthClose.CloseAsync(close, Chart.Standard, "Rental programme", NodaTime.Text.InstantPattern.ExtendedIso.Parse(at).Value);
+    }
+
+    private static async Task<string> BooksAsync(ContractsStore store, LocalDate through, BookDay by)
+    {
+        var totals = await store.Books.TotalsAsync(LocalDate.MinIsoValue, through, Instant.MaxValue, by);
+        var balance = TrialBalance.Of(Chart.Standard, totals.Select(total => (total.Account, total.Authority, total.Amount)));
+        return string.Join('\n', balance.Accounts.Concat(balance.Memo).Select(line => $"{line.Name} {line.Balance}"));
+    }
+
+    private static async Task<long> CountAsync(string database, string sql)
+    {
+        await using var source = NpgsqlDataSource.Create(database);
+        await using var command = source.CreateCommand(sql);
+        return (long)(await command.ExecuteScalarAsync())!;
+    }
+
+    /// <summary>The demo's lines up to a day, its close of August among them.</summary>
+    private async Task<ContractsStore> SchoolYearAsync(string until, string? database = null)
+    {
+        var store = await ContractsStore.OpenAsync(database ?? await server.NewDatabaseAsync(), new StoreSettings(Server.Zone, true));
+        foreach (var line in await File.ReadAllLinesAsync(Demo()))
+        {
+            if (line.Length == 0) { continue; }
+            var request = Lines.Request(line);
+            if (string.CompareOrdinal(NodaTime.Text.InstantPattern.ExtendedIso.Format(request.At!.Value), until) >= 0) { break; }
+            switch (request.Command)
+            {
+                case Command.Bill bill: await store.Pipeline.BillAsync(bill, request.At); break;
+                case Command.Close close: await store.MonthClose.CloseAsync(close, Chart.Standard, "Rental programme", request.At); break;
+                default: Assert.IsType<CommandResult.Applied>(await store.Pipeline.ApplyAsync(request)); break;
+            }
+        }
+
+        return store;
+    }
+
+    private static string Demo([System.Runtime.CompilerServices.CallerFilePath] string here = "") =>
+        Path.GetFullPath(Path.Combine(Path.GetDirectoryName(here)!, "..", "..", "..", "fixtures", "demo", "school-year.jsonl"));
+}
