@@ -11,7 +11,7 @@ internal static class DepreciationReports
     {
         var table = new Table(
             "depreciation-book", "Accumulated depreciation, straight line",
-            $"Over {month.Policy.Months} months from the month a unit first goes out, to {month.Policy.Salvage} of its cost; a policy of the shop (docs/depreciation.md).",
+            $"Over {month.Policy.Months} months from the month a unit first goes out, to {month.Policy.Salvage.Of(new Money(100_00)).Cents / 100} percent of its cost; a policy of the shop (docs/depreciation.md).",
             Words("serial", "serial"), Amount("cost", "cost"), Amount("opening", "opening"), Amount("charge", "charge"),
             Amount("disposal", "left with the unit"), Amount("closing", "closing"));
         var fleet = month.Fleet.BookMonth(month.Totals.Month);
@@ -34,12 +34,12 @@ internal static class DepreciationReports
             "depreciation-tax", $"Federal depreciation of {month.Totals.Month.Year}, 3-year property",
             "IRS Publication 946, tables A-1 to A-5, as if the year ended now and every unit were qualified rent-to-own property (26 USC 168(i)(14)); "
             + "a small first payment may break a condition of that class. Bonus, section 179 and state rules are not applied. " + RentToOwnQualification.Caution,
-            Number("placedIn", "placed in"), Words("convention", "convention"), Number("units", "units"), Amount("basis", "basis"), Amount("deduction", "deduction"));
+            Words("placedIn", "placed in"), Words("convention", "convention"), Number("units", "units"), Amount("basis", "basis"), Amount("deduction", "deduction"));
         var year = month.Fleet.TaxYear(month.Totals.Month.Year);
         foreach (var group in year.Lines.GroupBy(line => (line.Unit.PlacedInServiceOn.Year, line.Convention)).OrderBy(group => group.Key.Year))
         {
             table.Line(
-                null, Cell.Of(group.Key.Year), Cell.Of(group.Key.Convention == DepreciationConvention.HalfYear ? "half-year" : "mid-quarter"),
+                null, Cell.Of(group.Key.Year.ToString(System.Globalization.CultureInfo.InvariantCulture)), Cell.Of(group.Key.Convention == DepreciationConvention.HalfYear ? "half-year" : "mid-quarter"),
                 Cell.Of(group.Count()), Cell.Of(Sum(group, line => line.Unit.Cost)), Cell.Of(Sum(group, line => line.Deduction)));
         }
 
