@@ -41,6 +41,7 @@ public static class EventNames
         ("fee_reversed", typeof(ContractEvent.FeeReversed)),
         ("ownership_transferred", typeof(ContractEvent.OwnershipTransferred)),
         (TaxRateSet, typeof(TaxRateSet)),
+        ("calendar_set", typeof(CalendarSet)),
         ("depreciation_posted", typeof(DepreciationPosted)),
         ("period_closed", typeof(PeriodClosed)),
     ];

@@ -19,9 +19,10 @@ public static class BooksCommand
         {
             Description = "Go by the day each fact was about; without it a fact of a closed month counts where it was booked.",
         };
+        var shop = new Option<string?>("--shop") { Description = "The books of one shop; of all when left out." };
         var command = new Command("books", "The trial balance of the programme through a day, as known at a moment.")
         {
-            through, known, effective, ChartOption.Chart,
+            through, known, effective, shop, ChartOption.Chart,
         };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
@@ -31,7 +32,7 @@ public static class BooksCommand
                 if (chart is null) { return session.Refuse(refusal!); }
                 var (day, moment) = await session.ViewAsync(parse.GetValue(through), parse.GetValue(known), stop).ConfigureAwait(false);
                 var by = parse.GetValue(effective) ? BookDay.Effective : BookDay.Booked;
-                var balance = await BalanceAsync(session, chart, day, moment, by, stop).ConfigureAwait(false);
+                var balance = await BalanceAsync(session, chart, day, moment, by, parse.GetValue(shop), stop).ConfigureAwait(false);
                 await WarnAsync(session, day, moment, stop).ConfigureAwait(false);
                 BooksPrinter.Print(balance, day, moment, session.Format);
                 return ExitCodes.Done;
@@ -41,10 +42,10 @@ public static class BooksCommand
     }
 
     public static async Task<TrialBalance> BalanceAsync(
-        Session session, Chart chart, LocalDate through, Instant known, BookDay by, CancellationToken stop)
+        Session session, Chart chart, LocalDate through, Instant known, BookDay by, string? shop, CancellationToken stop)
     {
         var totals = await session.Store.Books.TotalsAsync(LocalDate.MinIsoValue, through, known, by, stop: stop).ConfigureAwait(false);
-        return TrialBalance.Of(chart, totals.Select(total => (total.Account, total.Authority, total.Amount)));
+        return TrialBalance.Of(chart, totals.Where(total => shop is null || total.Shop == shop).Select(total => (total.Account, total.Authority, total.Amount)));
     }
 
     /// <summary>What falls due is booked by the billing run; beyond the last one the books are not complete.</summary>

@@ -35,7 +35,8 @@ public static class Problem
         RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed => 404,
         RefusalCode.ChartInvalid => 400,
         RefusalCode.ContractAlreadySigned or RefusalCode.InstrumentOnOpenContract or RefusalCode.LaterEvent
-            or RefusalCode.StatusForbids or RefusalCode.AtGoesBack or RefusalCode.MonthAlreadyClosed or RefusalCode.MonthGap or RefusalCode.CloseCheckFailed => 409,
+            or RefusalCode.StatusForbids or RefusalCode.AtGoesBack or RefusalCode.MonthAlreadyClosed or RefusalCode.MonthGap or RefusalCode.CloseCheckFailed
+            or RefusalCode.CalendarInUse => 409,
         _ => (int)code < 20 ? 400 : 422,
     };
 

@@ -15,8 +15,15 @@ public sealed record DepreciationPosted(string Month, Money Charge, Money LeftWi
 /// <param name="Chart">The chart of accounts as it was, when it was not the program's own.</param>
 public sealed record PeriodClosed(string Month, long ThroughSequence, string Digest, string Title, string? Chart = null);
 
+/// <summary>A shop got a calendar. Stored for ever: add fields, never rename or remove.</summary>
+/// <param name="Shop">The shop.</param>
+/// <param name="FirstMonth">The month in which its books begin, as YYYY-MM.</param>
+public sealed record CalendarSet(string Shop, string FirstMonth);
+
 /// <summary>The books' own streams; no contract id has a colon.</summary>
 internal static class BookStreams
 {
     public const string Periods = "books:periods";
+
+    public const string Calendars = "books:calendars";
 }

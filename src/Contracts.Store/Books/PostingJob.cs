@@ -22,7 +22,7 @@ internal sealed record PostingJob(
             : Postings.Added(Before, After, Rates);
         return lines.Count == 0
             ? null
-            : new PostingSet(Sequence, After.Contract, PostingSet.MainShop, At, openFrom, Postings.PostedThrough(After), lines);
+            : new PostingSet(Sequence, After.Contract, After.Signing.Shop ?? PostingSet.MainShop, At, openFrom, Postings.PostedThrough(After), lines);
     }
 
     public static IReadOnlyList<PostingSet> WorkAll(IReadOnlyList<PostingJob> jobs, LocalDate? openFrom)

@@ -1,3 +1,4 @@
+using Contracts.Agreements;
 using Contracts.Books;
 using NodaTime;
 
@@ -15,7 +16,7 @@ public sealed record PostingSet(
     long Sequence, string Stream, string Shop, Instant At, LocalDate? OpenFrom, LocalDate Through, IReadOnlyList<BookLine> Lines)
 {
     /// <summary>The shop of a store that names none.</summary>
-    public const string MainShop = "main";
+    public const string MainShop = ContractEvent.Signed.MainShop;
 
     /// <summary>The day something effective on a day enters the books: that day, or the first that was open then.</summary>
     public LocalDate BookedOn(LocalDate effective) => OpenFrom is { } open && open > effective ? open : effective;

@@ -37,6 +37,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ContractEvent.FeeReversed))]
 [JsonSerializable(typeof(ContractEvent.OwnershipTransferred))]
 [JsonSerializable(typeof(TaxRateSet))]
+[JsonSerializable(typeof(CalendarSet))]
 [JsonSerializable(typeof(DepreciationPosted))]
 [JsonSerializable(typeof(PeriodClosed))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

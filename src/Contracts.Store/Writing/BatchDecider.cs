@@ -28,6 +28,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         {
             Command.SetTax tax => (await SetTaxAsync(tax, at, stop).ConfigureAwait(false), null),
             Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
+            Command.SetCalendar calendar => (SetCalendar(calendar, at), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
@@ -60,7 +61,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         if (settings.SimulatedClock) { Findings.ClockTo = key.At; }
     }
 
-    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at));
+    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at), scope.Shops);
 
     /// <summary>The moment a command is recorded at, or why it cannot be.</summary>
     public Refusal? Moment(Instant? wanted, out Instant at)
@@ -78,6 +79,25 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         return at >= last
             ? null
             : new Refusal(RefusalCode.AtGoesBack, "The store has already recorded a later moment.", "at", Moments.Text(last));
+    }
+
+    private Refusal? SetCalendar(Command.SetCalendar calendar, Instant at)
+    {
+        var first = calendar.FirstMonth.OnDayOfMonth(1);
+        if (scope.Shops.ContainsKey(calendar.Shop) || calendar.Shop == ContractEvent.Signed.MainShop)
+        {
+            return new Refusal(RefusalCode.CalendarInUse, $"The shop '{calendar.Shop}' has a calendar already.", "shop");
+        }
+
+        if (scope.Clock.OpenFrom is { } open && first < open)
+        {
+            return new Refusal(RefusalCode.CalendarInUse, $"The books are closed before {Moments.Text(open)}.", "month", Moments.Text(open)[..7]);
+        }
+
+        var month = Moments.Text(first)[..7];
+        Findings.Add(BookStreams.Calendars, null, new CalendarSet(calendar.Shop, month), at, calendar.Origin, null);
+        scope.Shops = scope.Shops.SetItem(calendar.Shop, calendar.FirstMonth);
+        return null;
     }
 
     private async Task<Refusal?> SetTaxAsync(Command.SetTax tax, Instant at, CancellationToken stop)

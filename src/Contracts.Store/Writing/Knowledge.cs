@@ -1,5 +1,7 @@
+using System.Collections.Immutable;
 using Contracts.History;
 using Contracts.Terms;
+using NodaTime;
 
 namespace Contracts.Store.Writing;
 
@@ -20,6 +22,8 @@ internal sealed class Knowledge(int capacity)
     public long Revision { get; set; } = -1;
 
     public TaxRates? Rates { get; set; }
+
+    public ImmutableDictionary<string, YearMonth>? Shops { get; set; }
 
     public Known? Find(string contract)
     {
@@ -42,6 +46,7 @@ internal sealed class Knowledge(int capacity)
         young.Clear();
         old.Clear();
         Rates = null;
+        Shops = null;
         Revision = -1;
     }
 }

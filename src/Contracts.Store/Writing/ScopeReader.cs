@@ -1,9 +1,12 @@
+using System.Collections.Immutable;
 using Contracts.History;
+using Contracts.Store.Books;
 using Contracts.Store.Json;
 using Contracts.Store.Reading;
 using Contracts.Store.Setup;
 using Contracts.Terms;
 using NodaTime;
+using NodaTime.Text;
 using Npgsql;
 
 namespace Contracts.Store.Writing;
@@ -101,6 +104,22 @@ internal sealed class ScopeReader(
     {
         await using var command = new NpgsqlCommand(RateRows.All, connection, transaction);
         return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
+    }
+
+    public async Task<ImmutableDictionary<string, YearMonth>> ShopsAsync(CancellationToken stop)
+    {
+        await using var command = new NpgsqlCommand(
+            "select e.data from contracts.mt_events e where e.stream_id = $1 order by e.version", connection, transaction);
+        command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = BookStreams.Calendars });
+        var shops = ImmutableDictionary.CreateBuilder<string, YearMonth>(StringComparer.Ordinal);
+        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        while (await reader.ReadAsync(stop).ConfigureAwait(false))
+        {
+            var calendar = (CalendarSet)EventJson.Read("calendar_set"u8, reader.GetFieldValue<byte[]>(0));
+            shops[calendar.Shop] = YearMonthPattern.Iso.Parse(calendar.FirstMonth).Value;
+        }
+
+        return shops.ToImmutable();
     }
 
     private static void AddStreams(NpgsqlBatch batch, string[] ids)

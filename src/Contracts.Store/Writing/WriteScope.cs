@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Contracts.History;
 using Contracts.Store.Reading;
 using Contracts.Store.Setup;
@@ -30,6 +31,9 @@ internal sealed class WriteScope : IAsyncDisposable
     public ClockReading Clock { get; private set; } = null!;
 
     public TaxRates Rates { get; set; } = TaxRates.None;
+
+    /// <summary>The shops that have a calendar, and the month in which the books of each begin.</summary>
+    public ImmutableDictionary<string, YearMonth> Shops { get; set; } = ImmutableDictionary<string, YearMonth>.Empty;
 
     /// <summary>The keys of this batch that were applied before.</summary>
     public Dictionary<string, CommandResult.Already> Applied { get; } = new(StringComparer.Ordinal);
@@ -124,6 +128,7 @@ internal sealed class WriteScope : IAsyncDisposable
         await Transaction.CommitAsync(stop).ConfigureAwait(false);
         foreach (var (id, known) in contracts) { knowledge.Keep(id, known); }
         knowledge.Rates = Rates;
+        knowledge.Shops = Shops;
         knowledge.Revision = Clock.Revision;
     }
 
@@ -138,7 +143,7 @@ internal sealed class WriteScope : IAsyncDisposable
     {
         var missing = needs.Contracts.Where(id => knowledge.Find(id) is null).ToArray();
         var first = knowledge.Rates is null;
-        var rates = knowledge.Rates ?? TaxRates.None;
+        var (rates, shops) = (knowledge.Rates ?? TaxRates.None, knowledge.Shops ?? ImmutableDictionary<string, YearMonth>.Empty);
         var loader = new ScopeReader(connection, Transaction, contracts, holders);
         Clock = await loader.BeginAsync(mode, needs, missing, Applied, stop).ConfigureAwait(false);
         if (!first && Clock.Revision != knowledge.Revision + 1)
@@ -156,6 +161,7 @@ internal sealed class WriteScope : IAsyncDisposable
         }
 
         Rates = first ? await loader.RatesAsync(stop).ConfigureAwait(false) : rates;
+        Shops = first ? await loader.ShopsAsync(stop).ConfigureAwait(false) : shops;
     }
 
     private Task LoadAsync(string[] ids, CancellationToken stop) =>

@@ -21,6 +21,9 @@ public abstract record Command
     /// <summary>The billing run over the whole portfolio: records and documents, never changes a figure.</summary>
     public sealed record Bill(LocalDate Through) : Command;
 
+    /// <summary>Gives a shop a calendar: the month in which its books begin.</summary>
+    public sealed record SetCalendar(string Shop, YearMonth FirstMonth) : Command;
+
     /// <summary>Closes a month of the books for good; the billing run through its end comes first.</summary>
     public sealed record Close(YearMonth Month) : Command;
 
@@ -34,7 +37,7 @@ public abstract record ContractCommand
 
     public sealed record Sign(
         string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
-        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan) : ContractCommand;
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null) : ContractCommand;
 
     public sealed record Pay(Money Amount, string Method, string? Reference) : ContractCommand;
 

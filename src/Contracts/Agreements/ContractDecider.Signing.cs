@@ -21,10 +21,24 @@ public static partial class ContractDecider
         }
 
         if (Home(context, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
+        if (ShopFault(context, on, c.Shop) is { } shop) { return Refuse(shop); }
         if (TermsRules.Fault(c.Terms) is { } fault) { return Refuse(fault); }
         if (c.WithPlan && c.Terms.Plan is null) { return Refuse(NoPlan()); }
         return Accept(new ContractEvent.Signed(
-            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan) { On = on });
+            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop) { On = on });
+    }
+
+    /// <summary>The main shop's books begin with its first contract; any other shop needs a calendar first.</summary>
+    private static Refusal? ShopFault(DecisionContext context, LocalDate on, string? shop)
+    {
+        if (shop is null or ContractEvent.Signed.MainShop) { return null; }
+        if (context.Shops is null || !context.Shops.TryGetValue(shop, out var first))
+        {
+            return new Refusal(RefusalCode.ShopWithoutCalendar, $"The shop '{shop}' has no calendar; `set-calendar` says when its books begin.", "shop");
+        }
+
+        var day = first.OnDayOfMonth(1);
+        return on >= day ? null : new Refusal(RefusalCode.ShopWithoutCalendar, $"The books of '{shop}' begin on {Iso(day)}.", "on", Iso(day));
     }
 
     private static Decision Move(Situation now, ContractCommand.Move c)

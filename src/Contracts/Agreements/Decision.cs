@@ -6,9 +6,10 @@ namespace Contracts.Agreements;
 
 /// <summary>
 /// What a decision may know besides the contract's own history: the rates known now and the recording date,
-/// which is the day of the recording moment in the shop's zone.
+/// which is the day of the recording moment in the shop's zone, and the shops that have a calendar, with the month in
+/// which the books of each begin.
 /// </summary>
-public sealed record DecisionContext(TaxRates Rates, LocalDate RecordingDate);
+public sealed record DecisionContext(TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null);
 
 /// <summary>An event to be recorded, and the key of the fact that caused it when the command itself did not.</summary>
 public sealed record Outcome(ContractEvent Event, string? Cause = null);

@@ -68,6 +68,8 @@ public enum RefusalCode
     MonthGap = 123,
     MonthNotClosed = 124,
     CloseCheckFailed = 125,
+    ShopWithoutCalendar = 126,
+    CalendarInUse = 127,
 }
 
 /// <summary>

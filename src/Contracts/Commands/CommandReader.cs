@@ -19,7 +19,7 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax bill close sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
+        "set-tax set-calendar bill close sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
         + "waive move report-loss hold release reinstate step-up write-off recover").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
@@ -65,21 +65,22 @@ public static class CommandReader
         Command command = name switch
         {
             "set-tax" => new Command.SetTax(fields.Text("jurisdiction"), TermsReader.TaxEntry(fields)) { Origin = origin },
+            "set-calendar" => new Command.SetCalendar(Name(fields, "shop"), fields.Month("month")) { Origin = origin },
             "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
             "close" => new Command.Close(fields.Month("month")) { Origin = origin },
-            _ => new Command.OnContract(Contract(fields), fields.Date("on"), Body(name, fields)) { Origin = origin },
+            _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
         return new ReadCommand(command, at);
     }
 
-    private static string Contract(Fields fields)
+    /// <summary>The id of a contract, or the name of a shop.</summary>
+    private static string Name(Fields fields, string field) => Name(fields.Text(field), field);
+
+    private static string Name(string name, string field)
     {
-        var contract = fields.Text("contract");
-        var fits = contract.Length <= 40;
-        foreach (var letter in contract) { fits = fits && (char.IsAsciiLetterOrDigit(letter) || letter == '-'); }
-        return fits
-            ? contract
-            : throw new Unreadable(RefusalCode.FieldInvalid, "A contract id has 1 to 40 letters, digits or hyphens.", "contract");
+        var fits = name.Length <= 40;
+        foreach (var letter in name) { fits = fits && (char.IsAsciiLetterOrDigit(letter) || letter == '-'); }
+        return fits ? name : throw new Unreadable(RefusalCode.FieldInvalid, $"A {field} has 1 to 40 letters, digits or hyphens.", field);
     }
 
     private static ContractCommand Body(string name, Fields fields) => name switch
@@ -113,7 +114,8 @@ public static class CommandReader
     private static ContractCommand.Sign Sign(Fields fields) => new(
         fields.Text("household"), TermsReader.Instrument(fields.Object("instrument")),
         fields.Text("state"), fields.Text("jurisdiction"), fields.Date("startOn"),
-        TermsReader.Terms(fields.Object("terms")), TermsReader.Accessories(fields), fields.OptionalFlag("planElected"));
+        TermsReader.Terms(fields.Object("terms")), TermsReader.Accessories(fields), fields.OptionalFlag("planElected"),
+        fields.OptionalText("shop") is { } shop ? Name(shop, "shop") : null);
 
     private static ContractCommand.StepUp StepUp(Fields fields)
     {

@@ -100,6 +100,32 @@ public sealed class MonthCloseTests(Server server)
     }
 
     [Fact]
+    public async Task A_shop_needs_a_calendar_and_then_has_books_of_its_own()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-09-02");
+        static string Sign(string contract, string on) => Lines.Sign(contract, $"S-{contract}", at: on).Replace(
+            "\"planElected\":false", "\"planElected\":false,\"shop\":\"harbour-street\"", StringComparison.Ordinal);
+        static string Calendar(string shop, string month, string at) =>
+            $$"""{"do":"set-calendar","key":"cal-{{shop}}-{{month}}","at":"{{at}}","shop":"{{shop}}","month":"{{month}}"}""";
+        async Task<RefusalCode?> ApplyAsync(string line) => ((await store.ApplyAsync(line))[0] as CommandResult.Refused)?.Refusal.Code;
+
+        await store.ApplyAsync(Lines.Tax.Replace("2026-08-01T", "2026-09-02T", StringComparison.Ordinal));
+        Assert.Equal(RefusalCode.ShopWithoutCalendar, await ApplyAsync(Sign("C-9001", "2026-09-03T12:00:00Z")));
+        Assert.Null(await ApplyAsync(Calendar("harbour-street", "2026-10", "2026-09-03T12:00:00Z")));
+        Assert.Equal(RefusalCode.CalendarInUse, await ApplyAsync(Calendar("harbour-street", "2026-09", "2026-09-03T12:00:00Z")));
+        Assert.Equal(RefusalCode.ShopWithoutCalendar, await ApplyAsync(Sign("C-9001", "2026-09-03T12:00:00Z")));
+        Assert.IsType<CommandResult.Applied>((await CloseAsync(store, August, "2026-09-05T12:00:00Z")).Outcome);
+        Assert.Equal(RefusalCode.CalendarInUse, await ApplyAsync(Calendar("mill-street", "2026-08", "2026-09-05T12:00:00Z")));
+        Assert.Null(await ApplyAsync(Sign("C-9001", "2026-10-02T12:00:00Z")));
+        Assert.Null(await ApplyAsync(Lines.Pay("C-9001", "pay-9001", "21.60", "2026-10-02T12:00:00Z")));
+        var totals = await store.Books.TotalsAsync(LocalDate.MinIsoValue, new LocalDate(2026, 10, 31), Instant.MaxValue);
+        var theirs = totals.Where(total => total.Shop == "harbour-street").ToList();
+        Assert.Equal(new Money(2160), theirs.Single(total => total.Account == BookAccount.CashDrawer).Amount);
+        Assert.Equal(Money.Zero, theirs.Where(total => total.Account < BookAccount.EquityHeld).Aggregate(Money.Zero, (sum, total) => sum + total.Amount));
+        Assert.Empty((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences);
+    }
+
+    [Fact]
     public async Task Roll_forwards_lead_from_one_packet_to_the_next()
     {
         await using var store = await SchoolYearAsync(until: "2026-11-03");

@@ -77,6 +77,7 @@ public sealed class RefusalTests
         RefusalCode.ClockNotSimulated, RefusalCode.AtMissing, RefusalCode.AtGoesBack, RefusalCode.InstrumentOnOpenContract,
         RefusalCode.MonthNotOver, RefusalCode.MonthAlreadyClosed, RefusalCode.MonthGap, RefusalCode.MonthNotClosed,
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
+        RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse,
     ];
 
     [Theory]
