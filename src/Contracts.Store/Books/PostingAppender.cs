@@ -1,5 +1,4 @@
 using Contracts.Books;
-using Contracts.Store.Writing;
 using NodaTime;
 using Npgsql;
 using NpgsqlTypes;
@@ -22,10 +21,10 @@ internal static class PostingAppender
         do update set cents = contracts.book_cells.cents + excluded.cents
         """;
 
-    public static async Task AppendAsync(WriteScope scope, IReadOnlyList<PostingSet> sets, CancellationToken stop)
+    public static async Task AppendAsync(
+        NpgsqlConnection connection, NpgsqlTransaction transaction, IReadOnlyList<PostingSet> sets, CancellationToken stop)
     {
         if (sets.Count == 0) { return; }
-        var connection = scope.Transaction.Connection!;
         var sums = new CellSums();
         await using (var copy = await connection.BeginBinaryImportAsync(Copy, stop).ConfigureAwait(false))
         {
@@ -38,7 +37,7 @@ internal static class PostingAppender
             await copy.CompleteAsync(stop).ConfigureAwait(false);
         }
 
-        await AddAsync(connection, scope.Transaction, sums, stop).ConfigureAwait(false);
+        await AddAsync(connection, transaction, sums, stop).ConfigureAwait(false);
     }
 
     /// <summary>Adds sums to the cube.</summary>

@@ -8,7 +8,10 @@ namespace Contracts.Store.Setup;
 /// <summary>The tables: Marten's for the events, ours for the clock, the command keys and who holds which instrument.</summary>
 internal static class StoreSchema
 {
-    private const int Version = 2;
+    public const int Version = 2;
+    /// <summary>The version that had events and no books.</summary>
+    private const int WithoutBooks = 1;
+
     private const long SetupLock = 0x636f6e7472616374;
 
     /// <summary>Writers and the question "what is known now?" meet on this advisory lock.</summary>
@@ -44,8 +47,11 @@ internal static class StoreSchema
         SessionZone.RequireUtc(connection);
         if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } found)
         {
-            Require(found);
-            return;
+            if (found != WithoutBooks)
+            {
+                Require(found);
+                return;
+            }
         }
 
         await ExecuteAsync(connection, $"select pg_advisory_lock({SetupLock})", stop).ConfigureAwait(false);
@@ -53,7 +59,9 @@ internal static class StoreSchema
         {
             if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } made)
             {
-                Require(made);
+                if (made == WithoutBooks) { await BooksUpgrade.RunAsync(source, stop).ConfigureAwait(false); }
+                else { Require(made); }
+
                 return;
             }
 

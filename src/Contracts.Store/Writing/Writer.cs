@@ -97,7 +97,8 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
                 ? session.AppendAsync(scope, desk.Findings, stop)
                 : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
             var sets = PostingJob.WorkAll(desk.Findings.Postings, scope.Clock.OpenFrom);
-            await PostingAppender.AppendAsync(scope, [.. sets, .. desk.Findings.Sets], stop).ConfigureAwait(false);
+            await PostingAppender.AppendAsync(
+                scope.Transaction.Connection!, scope.Transaction, [.. sets, .. desk.Findings.Sets], stop).ConfigureAwait(false);
             await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
         }
         catch (InvalidOperationException lost) when (!scope.IsOpen)

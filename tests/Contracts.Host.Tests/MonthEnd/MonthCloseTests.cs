@@ -126,6 +126,32 @@ public sealed class MonthCloseTests(Server server)
     }
 
     [Fact]
+    public async Task A_store_from_before_the_books_gets_the_postings_it_would_have_had()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using (await SchoolYearAsync(until: "2027-06-30", database, withClose: false)) { }
+        var before = await PostingsAsync(database);
+        await Server.RunAsync(database, """
+            drop view contracts.postings; drop table contracts.posting_sets, contracts.book_cells, contracts.periods;
+            update contracts.schema_version set version = 1;
+            """);
+        await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true));
+        Assert.Equal(before, await PostingsAsync(database));
+        Assert.True(before.Count > 1000);
+        Assert.Empty((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences);
+    }
+
+    private static async Task<List<string>> PostingsAsync(string database)
+    {
+        await using var source = NpgsqlDataSource.Create(database);
+        await using var command = source.CreateCommand("select p::text from contracts.postings p order by sequence, stream, line");
+        var lines = new List<string>();
+        await using var reader = await command.ExecuteReaderAsync();
+        while (await reader.ReadAsync()) { lines.Add(reader.GetString(0)); }
+        return lines;
+    }
+
+    [Fact]
     public async Task Roll_forwards_lead_from_one_packet_to_the_next()
     {
         await using var store = await SchoolYearAsync(until: "2026-11-03");
@@ -181,7 +207,7 @@ public sealed class MonthCloseTests(Server server)
     }
 
     /// <summary>The demo's lines up to a day, its close of August among them.</summary>
-    private async Task<ContractsStore> SchoolYearAsync(string until, string? database = null)
+    private async Task<ContractsStore> SchoolYearAsync(string until, string? database = null, bool withClose = true)
     {
         var store = await ContractsStore.OpenAsync(database ?? await server.NewDatabaseAsync(), new StoreSettings(Server.Zone, true));
         foreach (var line in await File.ReadAllLinesAsync(Demo()))
@@ -192,6 +218,7 @@ public sealed class MonthCloseTests(Server server)
             switch (request.Command)
             {
                 case Command.Bill bill: await store.Pipeline.BillAsync(bill, request.At); break;
+                case Command.Close when !withClose: break;
                 case Command.Close close: await store.MonthClose.CloseAsync(close, Chart.Standard, "Rental programme", request.At); break;
                 default: Assert.IsType<CommandResult.Applied>(await store.Pipeline.ApplyAsync(request)); break;
             }
