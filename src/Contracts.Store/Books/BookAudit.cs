@@ -49,7 +49,8 @@ public sealed class BookAudit
             foreach (var line in lines) { left.Add(line, -1); }
             if (left.First is { } line1)
             {
-                differences.Add(new BookDifference("postings-differ", contract, $"{line1.Account} {line1.Authority} moves otherwise on {line1.On:uuuu-MM-dd} than the history says."));
+                differences.Add(new BookDifference(
+                    "postings-differ", contract, $"{line1.Account} {line1.Authority} moves otherwise on {line1.On:uuuu-MM-dd} than the history says."));
             }
         }
 

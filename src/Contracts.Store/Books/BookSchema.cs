@@ -24,6 +24,8 @@ internal static class BookSchema
             primary key (sequence, stream));
         create index posting_sets_stream on contracts.posting_sets (stream);
         create index posting_sets_recorded on contracts.posting_sets (recorded_at);
+        create index events_jurisdiction on contracts.mt_events ((data->>'jurisdiction'))
+            where type in ('signed', 'moved');
         create view contracts.postings as
             select s.sequence, s.stream, s.shop, s.recorded_at, l.line,
                    l.account / 100 as account, l.account % 100 as movement, coalesce(l.authority, '') as authority,

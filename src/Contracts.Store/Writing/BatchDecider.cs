@@ -114,17 +114,17 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             TaxRateSet.StreamOf(tax.Jurisdiction), null, TaxRateSet.Of(tax.Jurisdiction, tax.Entry), at, tax.Origin, null);
         var before = scope.Rates;
         scope.Rates = before.With(tax.Jurisdiction, tax.Entry);
-        await PostAgainAsync(tax.Entry.From, before, item.Sequence, at, stop).ConfigureAwait(false);
+        await PostAgainAsync(tax.Jurisdiction, tax.Entry.From, before, item.Sequence, at, stop).ConfigureAwait(false);
         return null;
     }
 
     /// <summary>A rate for days that are posted already: a billing run looked far ahead. What it posted is made right now.</summary>
-    private async Task PostAgainAsync(LocalDate from, TaxRates before, long sequence, Instant at, CancellationToken stop)
+    private async Task PostAgainAsync(string jurisdiction, LocalDate from, TaxRates before, long sequence, Instant at, CancellationToken stop)
     {
-        var posted = new HashSet<string>(await scope.PostedFromAsync(from, stop).ConfigureAwait(false), StringComparer.Ordinal);
+        var posted = new HashSet<string>(await scope.PostedFromAsync(jurisdiction, from, stop).ConfigureAwait(false), StringComparer.Ordinal);
         foreach (var job in Findings.Postings)
         {
-            if (Contracts.Books.Postings.PostedThrough(job.After) >= from) { posted.Add(job.After.Contract); }
+            if (IsIn(job.After, jurisdiction) && Contracts.Books.Postings.PostedThrough(job.After) >= from) { posted.Add(job.After.Contract); }
         }
 
         foreach (var contract in posted.Order(StringComparer.Ordinal))
@@ -132,6 +132,16 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             var known = (await scope.FetchAsync(contract, stop).ConfigureAwait(false)).History;
             Findings.Postings.Add(new PostingJob(sequence, at, known, known, before, scope.Rates));
         }
+    }
+
+    private static bool IsIn(ContractHistory history, string jurisdiction)
+    {
+        foreach (var fact in history.Facts)
+        {
+            if ((fact.Event as ContractEvent.Signed)?.Jurisdiction == jurisdiction || (fact.Event as ContractEvent.Moved)?.Jurisdiction == jurisdiction) { return true; }
+        }
+
+        return false;
     }
 
     private async Task<Refusal?> DecideAsync(Command.OnContract command, Instant at, CancellationToken stop)

@@ -88,13 +88,18 @@ internal sealed class WriteScope : IAsyncDisposable
         return await command.ExecuteScalarAsync(stop).ConfigureAwait(false) as long? ?? 0;
     }
 
-    /// <summary>Contracts that are posted through a day or beyond it.</summary>
-    public async Task<List<string>> PostedFromAsync(LocalDate day, CancellationToken stop)
+    /// <summary>Contracts that were ever in a jurisdiction and are posted through a day or beyond it.</summary>
+    public async Task<List<string>> PostedFromAsync(string jurisdiction, LocalDate day, CancellationToken stop)
     {
         await using var command = new NpgsqlCommand(
-            "select distinct stream from contracts.posting_sets where through >= $1 and stream !~ '[:_]'", connection, Transaction)
+            """
+            select distinct e.stream_id from contracts.mt_events e
+            where e.type in ('signed', 'moved') and e.data->>'jurisdiction' = $1
+              and exists (select 1 from contracts.posting_sets s where s.stream = e.stream_id and s.through >= $2)
+            """,
+            connection, Transaction)
         {
-            Parameters = { new NpgsqlParameter<LocalDate> { TypedValue = day } },
+            Parameters = { new NpgsqlParameter<string> { TypedValue = jurisdiction }, new NpgsqlParameter<LocalDate> { TypedValue = day } },
         };
         var streams = new List<string>();
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);

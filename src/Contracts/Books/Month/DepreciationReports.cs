@@ -11,7 +11,8 @@ internal static class DepreciationReports
     {
         var table = new Table(
             "depreciation-book", "Accumulated depreciation, straight line",
-            $"Over {month.Policy.Months} months from the month a unit first goes out, to {month.Policy.Salvage.Of(new Money(100_00)).Cents / 100} percent of its cost; a policy of the shop (docs/depreciation.md).",
+            $"Over {month.Policy.Months} months from the month a unit first goes out, "
+            + $"to {month.Policy.Salvage.Of(new Money(100_00)).Cents / 100} percent of its cost; a policy of the shop (docs/depreciation.md).",
             Words("serial", "serial"), Amount("cost", "cost"), Amount("opening", "opening"), Amount("charge", "charge"),
             Amount("disposal", "left with the unit"), Amount("closing", "closing"));
         var fleet = month.Fleet.BookMonth(month.Totals.Month);
@@ -39,7 +40,8 @@ internal static class DepreciationReports
         foreach (var group in year.Lines.GroupBy(line => (line.Unit.PlacedInServiceOn.Year, line.Convention)).OrderBy(group => group.Key.Year))
         {
             table.Line(
-                null, Cell.Of(group.Key.Year.ToString(System.Globalization.CultureInfo.InvariantCulture)), Cell.Of(group.Key.Convention == DepreciationConvention.HalfYear ? "half-year" : "mid-quarter"),
+                null, Cell.Of(group.Key.Year.ToString(System.Globalization.CultureInfo.InvariantCulture)),
+                Cell.Of(group.Key.Convention == DepreciationConvention.HalfYear ? "half-year" : "mid-quarter"),
                 Cell.Of(group.Count()), Cell.Of(Sum(group, line => line.Unit.Cost)), Cell.Of(Sum(group, line => line.Deduction)));
         }
 

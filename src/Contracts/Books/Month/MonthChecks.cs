@@ -18,13 +18,14 @@ internal static class MonthChecks
         var balances = totals.Balances();
         var dollars = Sum(balances, account => account < BookAccount.EquityHeld);
         var memo = Sum(balances, account => account >= BookAccount.EquityHeld);
+        var owed = Receivables.Aggregate(Money.Zero, (sum, account) => sum + totals.Closing(account));
         return
         [
             Same("Debits equal credits, dollars and memo apart", dollars, Money.Zero, memo == Money.Zero),
             Billed(portfolio),
             FoldsAgree(portfolio, balances),
-            Same("Receivables are what the accounts show as past due", Receivables.Aggregate(Money.Zero, (sum, account) => sum + totals.Closing(account)), Figure(portfolio, "past due")),
-            Same("The ageing adds up to the receivables", Receivables.Aggregate(Money.Zero, (sum, account) => sum + totals.Closing(account)), Aged(portfolio)),
+            Same("Receivables are what the accounts show as past due", owed, Figure(portfolio, "past due")),
+            Same("The ageing adds up to the receivables", owed, Aged(portfolio)),
             Same("Unapplied credit is what the accounts show", Owed(totals, BookAccount.UnappliedCredit), Figure(portfolio, "unapplied credit")),
             Same("Goodwill credit is what the accounts show", Owed(totals, BookAccount.GoodwillCredit), Figure(portfolio, "goodwill credit")),
             Same("Merchandise credit is what the accounts show", Owed(totals, BookAccount.MerchandiseCredit), Figure(portfolio, "merchandise credit")),

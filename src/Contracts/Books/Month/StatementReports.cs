@@ -10,7 +10,8 @@ internal static class StatementReports
     {
         var table = new Table(
             "trial-balance", "Trial balance", "In US dollars; a balance in debit is positive.",
-            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("debits", "debits"), Amount("credits", "credits"), Amount("closing", "closing"));
+            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"),
+            Amount("debits", "debits"), Amount("credits", "credits"), Amount("closing", "closing"));
         var (opening, debits, credits, closing) = (Money.Zero, Money.Zero, Money.Zero, Money.Zero);
         foreach (var (account, authority) in Keys(month, chart, memo: false))
         {
