@@ -620,4 +620,58 @@ public sealed class PostingRuleTests
             2026-09-05 UnappliedCredit Received -30.00
             2026-09-05 UnappliedCredit Settled 30.00
             """);
+
+    [Fact]
+    public void Merchandise_credit_goes_again_when_the_rent_behind_it_is_returned_by_the_bank() =>
+        BookScript.Given(SignAndPay + "2026-09-14 exchange price=20.00 rent=20.00 intro=0x0.00 tiers= cost=15.00")
+            .When("2026-09-16 reverse-payment payment=L2 code=entry-error reason=typo")
+            .ThenLines(
+            """
+            2026-09-16 CashDrawer PaymentReversed -30.00
+            2026-09-16 EquityContra Unearned 20.00
+            2026-09-16 EquityContra Used -20.00
+            2026-09-16 EquityHeld Unearned -20.00
+            2026-09-16 EquityHeld Used 20.00
+            2026-09-16 MerchandiseCredit Reopened 10.00
+            2026-09-16 MerchandiseCreditGiven Reopened -10.00
+            2026-09-16 ReceivableInstallments Reopened 30.00
+            2026-09-16 UnappliedCredit PaymentReversed 30.00
+            2026-09-16 UnappliedCredit Reopened -30.00
+            """);
+
+    [Fact]
+    public void A_step_up_that_a_payment_found_later_overtakes_credits_nothing() =>
+        BookScript.Given("2026-09-05 sign intro=0x0.00 rent=30.00 price=60.00 tiers= cost=400.00\n2026-09-05 pay amount=30.00 method=cash\n2026-10-07 step-up share=0.50 sale=2400.00")
+            .When("2026-10-06 @2026-10-08 pay amount=30.00 method=cash")
+            .ThenLines(
+            """
+            2026-10-06 CashDrawer Received 30.00
+            2026-10-06 CostOfInstrumentsSold Sold 400.00
+            2026-10-06 DeferredRent ReleasedAtEnd 28.06
+            2026-10-06 EquityContra Earned -30.00
+            2026-10-06 EquityContra Used 60.00
+            2026-10-06 EquityHeld Earned 30.00
+            2026-10-06 EquityHeld Used -60.00
+            2026-10-06 FleetOnRent Sold -400.00
+            2026-10-06 ReceivableInstallments Settled -30.00
+            2026-10-06 RentalRevenue ReleasedAtEnd -28.06
+            2026-10-06 UnappliedCredit Received -30.00
+            2026-10-06 UnappliedCredit Settled 30.00
+            2026-10-06 UnitsContra Sold 1.00
+            2026-10-06 UnitsOnRent Sold -1.00
+            2026-10-07 DeferredRent ReleasedAtEnd -27.10
+            2026-10-07 EquityContra Used -30.00
+            2026-10-07 EquityHeld Used 30.00
+            2026-10-07 FleetInStore BackInStore -400.00
+            2026-10-07 FleetOnRent BackInStore 400.00
+            2026-10-07 RentalRevenue ReleasedAtEnd 27.10
+            2026-10-07 StepUpCredit Given 15.00
+            2026-10-07 StepUpCreditGiven Given -15.00
+            2026-10-07 UnitsContra BackInStore -1.00
+            2026-10-07 UnitsOnRent BackInStore 1.00
+            2026-10-07>2026-11-04 DeferredRent Released -30.00
+            2026-10-07>2026-11-04 RentalRevenue Released 30.00
+            2026-10-08>2026-11-04 DeferredRent Released 30.00
+            2026-10-08>2026-11-04 RentalRevenue Released -30.00
+            """);
 }
