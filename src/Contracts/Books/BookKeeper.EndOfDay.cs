@@ -33,7 +33,7 @@ internal sealed partial class BookKeeper
     public void Names(Instrument named)
     {
         // The unit that comes back for an exchange is in the store before the other one goes out.
-        if (instrument is not null && unit == Whereabouts.OnRent) { MoveUnit(Whereabouts.InStore); }
+        if (instrument is not null) { MoveUnit(Whereabouts.InStore); }
         instrument = named;
         costIsTaxed = named.Condition == "used";
     }
@@ -42,22 +42,22 @@ internal sealed partial class BookKeeper
 
     public void EndDay(AccountFold fold)
     {
-        MoveUnit(WhereIs(fold.Status));
+        MoveUnit(WhereIs(fold));
         TaxTheCost(fold.Jurisdiction);
         FollowEquity(fold);
-        if (HasEnded(fold.Status) && !HasEnded(status)) { ReleaseWhatIsDeferred(); }
+        if (HasEnded(fold.Status)) { ReleaseWhatIsDeferred(); }
         status = fold.Status;
     }
 
     private static bool HasEnded(ContractStatus now) =>
         now is not (ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold);
 
-    private Whereabouts WhereIs(ContractStatus now) => now switch
+    private static Whereabouts WhereIs(AccountFold fold) => fold.Status switch
     {
         ContractStatus.Active or ContractStatus.OnHold => Whereabouts.OnRent,
         ContractStatus.Lost => Whereabouts.Lost,
-        // Paid for after its loss: the cost left the books with the loss.
-        ContractStatus.Owned => unit == Whereabouts.Lost ? Whereabouts.Lost : Whereabouts.Sold,
+        // Paid for after its loss, be it on the same day: the cost leaves the books with the loss.
+        ContractStatus.Owned => fold.OwnedAfterLoss ? Whereabouts.Lost : Whereabouts.Sold,
         _ => Whereabouts.InStore,
     };
 
@@ -105,10 +105,6 @@ internal sealed partial class BookKeeper
         Post(BookAccount.FleetOnRent, BookAccount.FleetInStore, cost, Movement.Placed);
         CountUnits(1, Movement.Placed);
     }
-
-    /// <summary>A unit handed out earlier in a swap: what the contract's unit cost stands for both.</summary>
-    private void MoveSpareUnit(BookAccount debit, BookAccount credit, Movement movement) =>
-        Post(debit, credit, instrument?.Cost ?? Money.Zero, movement);
 
     private void CountUnits(int count, Movement movement)
     {

@@ -16,6 +16,7 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
     private readonly Dictionary<Key, Money> plain = [];
     private readonly List<BookLine> spread = [];
     private readonly Dictionary<string, PaymentMade> payments = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, Money> spareUnits = new(StringComparer.Ordinal);
     private readonly List<Running> running = [];
     private readonly List<(BookAccount Account, Money Amount)> writtenOff = [];
     private Money writtenOffInAll;
@@ -31,7 +32,7 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
     public void Charged(Charge charge, LocalDate? covers)
     {
         PostCharge(charge, Movement.Charged, 1);
-        if (charge.Kind == ChargeKind.Unreturned) { MoveSpareUnit(BookAccount.UnitsLost, BookAccount.FleetInStore, Movement.Lost); }
+        if (charge.Kind == ChargeKind.Unreturned) { Post(BookAccount.UnitsLost, BookAccount.FleetInStore, spareUnits[charge.Id], Movement.Lost); }
         if (covers is not { } end) { return; }
         foreach (var item in charge.Parts)
         {
@@ -44,7 +45,7 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
 
     public void ChargeReversed(Charge charge) => PostCharge(charge, Movement.ChargeReversed, -1);
 
-    public void SpareUnitFound() => MoveSpareUnit(BookAccount.FleetInStore, BookAccount.UnitsLost, Movement.Found);
+    public void SpareUnitFound(Charge fee) => Post(BookAccount.FleetInStore, BookAccount.UnitsLost, spareUnits[fee.Id], Movement.Found);
 
     public void Settled(ChargeItem item, Money amount, bool goodwill)
     {
@@ -87,6 +88,8 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
         {
             case ContractEvent.PaymentReceived e: payments[key] = new PaymentMade(PostingRules.AccountOf(e.Method), e.Amount); break;
             case ContractEvent.BoughtEarly e: payments[key] = new PaymentMade(PostingRules.AccountOf(e.Method), e.Amount); break;
+            // The unit that goes is one of those the contract's unit cost stands for, whatever instrument comes after.
+            case ContractEvent.InstrumentSwapped: spareUnits[$"unreturned:{key}"] = instrument?.Cost ?? Money.Zero; break;
             default: break; // Brings no money.
         }
     }

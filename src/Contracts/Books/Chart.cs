@@ -58,7 +58,8 @@ public sealed class Chart
 
     /// <summary>
     /// The name the exported journal uses, such as <c>Liabilities:2300-Deferred-rent</c>; sales tax has one for each
-    /// authority. Letters, digits and hyphens only, so that every ledger program reads it.
+    /// authority, as in <c>2100-Sales-tax-payable:2100-Wexmoor-County</c>. Letters, digits and hyphens only, and a
+    /// capital or a digit first, so that every ledger program reads it.
     /// </summary>
     public string NameOf(BookAccount account, string authority)
     {
@@ -72,7 +73,7 @@ public sealed class Chart
             _ => "Equity:Memo",
         };
         var name = $"{root}:{entry.Number}-{Plain(entry.Title)}";
-        return authority.Length == 0 ? name : $"{name}:{Authority(authority)}";
+        return authority.Length == 0 ? name : $"{name}:{entry.Number}-{Authority(authority)}";
     }
 
     /// <summary>Reads a chart; exactly one of the two answers is given.</summary>
@@ -127,7 +128,11 @@ public sealed class Chart
         }
 
         var (number, title, kind) = (Field(item, "number"), Field(item, "name"), Field(item, "type"));
-        if (!number.All(char.IsAsciiLetterOrDigit)) { throw new ChartFault($"The number of '{role}' has letters and digits only."); }
+        if (!number.All(letter => char.IsAsciiDigit(letter) || char.IsAsciiLetterUpper(letter)))
+        {
+            throw new ChartFault($"The number of '{role}' has digits and capital letters only.");
+        }
+
         if (!Enum.TryParse<AccountType>(kind, ignoreCase: true, out var type) || !Enum.IsDefined(type) || char.IsAsciiDigit(kind[0]))
         {
             throw new ChartFault($"'{kind}' is not asset, liability, income, expense or memo.");
@@ -158,20 +163,26 @@ public sealed class Chart
         return plain.ToString();
     }
 
-    /// <summary>Ledger programs want a capital or a digit first; what cannot be written as it is gets its code points.</summary>
+    /// <summary>
+    /// An authority in letters, digits and hyphens. Words with single spaces between them are told apart by their letters;
+    /// what else stood where a hyphen is now is listed behind, so that no two authorities ever share a name.
+    /// </summary>
     private static string Authority(string name)
     {
-        var plain = new StringBuilder(name.Length);
-        foreach (var letter in name)
+        var marks = new StringBuilder();
+        var isWords = true;
+        for (var index = 0; index < name.Length; index++)
         {
-            if (char.IsAsciiLetterOrDigit(letter) || letter == '-') { plain.Append(letter); }
-            else if (letter is ' ' or '/') { plain.Append('-'); }
-            else { plain.Append('x').Append(((int)letter).ToString("x", System.Globalization.CultureInfo.InvariantCulture)); }
+            var letter = name[index];
+            if (char.IsAsciiLetterOrDigit(letter)) { continue; }
+            var isBetween = index > 0 && char.IsAsciiLetterOrDigit(name[index - 1]) && index < name.Length - 1;
+            isWords = isWords && letter == ' ' && isBetween;
+            if (letter == ' ') { marks.Append('s'); }
+            else if (letter == '-') { marks.Append('h'); }
+            else { marks.Append('x').Append(((int)letter).ToString("x", System.Globalization.CultureInfo.InvariantCulture)).Append('x'); }
         }
 
-        if (!char.IsAsciiLetterOrDigit(plain[0])) { plain.Insert(0, 'X'); }
-        plain[0] = char.ToUpperInvariant(plain[0]);
-        return plain.ToString();
+        return isWords ? Plain(name) : $"{Plain(name)}--{marks}";
     }
 
     private static Chart ReadStandard()

@@ -115,7 +115,7 @@ public sealed partial class AccountFold
             if (serial != back.Serial) { continue; }
             unreturned.RemoveAt(index);
             if (fee.ReversedOn is null) { Reverse(fee, day); }
-            watcher?.SpareUnitFound();
+            watcher?.SpareUnitFound(fee);
         }
 
         return true;

@@ -144,7 +144,7 @@ public sealed partial class AccountFold
             ContractStatus.Lost => LossIsPaid,
             _ => false,
         };
-        if (ended) { Own(status == ContractStatus.Lost ? "loss paid" : "schedule"); }
+        if (ended) { Own(status == ContractStatus.Lost ? LossPaid : "schedule"); }
     }
 
     private void Own(string by)

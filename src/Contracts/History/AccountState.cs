@@ -20,6 +20,11 @@ public sealed partial class AccountFold
     internal LocalDate? OwnedOn { get; private set; }
 
     internal string OwnedBy { get; private set; } = "";
+
+    /// <summary>Whether what made the family the owner was paying for a unit that is missing.</summary>
+    internal bool OwnedAfterLoss => OwnedBy == LossPaid;
+
+    private const string LossPaid = "loss paid";
 }
 
 /// <summary>One account at the end of a day: what the fold found. Read only; the printed figures are built from it.</summary>

@@ -24,7 +24,8 @@ internal interface IAccountWatcher : ISettlementWatcher
     void ChargeReversed(Charge charge);
 
     /// <summary>A unit that was charged as not returned has come back, whether the fee still stood or was waived.</summary>
-    void SpareUnitFound();
+    /// <param name="fee">The fee it was charged with.</param>
+    void SpareUnitFound(Charge fee);
 
     /// <summary>An exchange carries this much less equity than there was.</summary>
     void NotCarried(Money amount);

@@ -20,8 +20,14 @@ public static class NaiveReference
     public static JsonObject? Account(
         IReadOnlyList<AcceptedCommand> all, string contract, LocalDate on, Instant known, DateTimeZone zone)
     {
-        ArgumentNullException.ThrowIfNull(all);
         ArgumentNullException.ThrowIfNull(zone);
+        return Fold(all, contract, on, known)?.ToJson(contract);
+    }
+
+    /// <summary>The fold behind an answer, for what else is made from it.</summary>
+    internal static NaiveFold? Fold(IReadOnlyList<AcceptedCommand> all, string contract, LocalDate on, Instant known)
+    {
+        ArgumentNullException.ThrowIfNull(all);
 
         var view = all.Where(c => c.RecordedAt <= known).Select(c => new Cmd(c.Command, c.Sequence))
             .Where(c => c.Do == "set-tax" || c.Contract == contract).OrderBy(c => c.Seq).ToList();
@@ -29,25 +35,25 @@ public static class NaiveReference
         // Some figures are settled once and for all when a command is recorded: what the account looked like on the command's
         // own date, judged by nothing but the commands recorded before it.
         var settled = new Dictionary<long, Settled>();
-        foreach (var c in view.Where(c => c.Do is "buy" or "swap" or "report-loss"))
+        foreach (var c in view.Where(c => c.Do is "buy" or "swap" or "report-loss" or "step-up"))
         {
             var before = NaiveFold.Run(view.Where(e => e.Seq < c.Seq).ToList(), c.On, settled);
             if (before is not null)
             {
                 var (price, _, tax) = before.EarlyPurchase();
-                settled[c.Seq] = new Settled(price, tax);
+                settled[c.Seq] = new Settled(price, tax, c.Do == "step-up" ? before.StepUpCredit(c) : 0m);
             }
         }
 
-        return NaiveFold.Run(view, on, settled)?.ToJson(contract);
+        return NaiveFold.Run(view, on, settled);
     }
 }
 
-/// <summary>What was fixed when a buy, a swap or a loss report was recorded.</summary>
-file sealed record Settled(decimal Price, decimal Tax);
+/// <summary>What was fixed when a buy, a swap, a loss report or a step-up was recorded.</summary>
+internal sealed record Settled(decimal Price, decimal Tax, decimal Credit);
 
 /// <summary>A command with the few fields every step needs.</summary>
-file sealed class Cmd(JsonObject json, long seq)
+internal sealed class Cmd(JsonObject json, long seq)
 {
     public JsonObject Json { get; } = json;
 
@@ -69,7 +75,7 @@ file sealed class Cmd(JsonObject json, long seq)
 }
 
 /// <summary>Small readers and the one rounding there is.</summary>
-file static class Read
+internal static class Read
 {
     public static decimal? Number(JsonNode? node) =>
         node is null ? null : decimal.Parse(node.ToString(), NumberStyles.Float, CultureInfo.InvariantCulture);
@@ -84,7 +90,7 @@ file static class Read
 }
 
 /// <summary>One set of terms, as signed or as agreed at an exchange.</summary>
-file sealed class Terms
+internal sealed class Terms
 {
     public Terms(JsonNode? json)
     {
@@ -155,7 +161,7 @@ file sealed class Terms
 }
 
 /// <summary>Money that came from one source and what is still waiting of it.</summary>
-file sealed class Lot(LocalDate on, long seq, string key, bool goodwill, decimal amount)
+internal sealed class Lot(LocalDate on, long seq, string key, bool goodwill, decimal amount)
 {
     public LocalDate On { get; } = on;
 
@@ -171,7 +177,7 @@ file sealed class Lot(LocalDate on, long seq, string key, bool goodwill, decimal
 }
 
 /// <summary>One charge part and which lots paid how much of it.</summary>
-file sealed class Item
+internal sealed class Item
 {
     public required int Group { get; init; }
 
@@ -191,6 +197,11 @@ file sealed class Item
 
     public required decimal Charged { get; init; }
 
+    /// <summary>Of a tax: the place and the day whose entry it was taken under.</summary>
+    public string Place { get; init; } = "";
+
+    public LocalDate TaxedOn { get; init; }
+
     public Terms? Under { get; init; }
 
     public List<(Lot Lot, decimal Amount)> PaidBy { get; } = [];
@@ -203,14 +214,20 @@ file sealed class Item
         Kind is not ("loss" or "purchase" or "refund-to-recover") && Part != "rent";
 }
 
-/// <summary>An installment that fell due.</summary>
-file sealed record Installment(LocalDate DueOn, Terms Terms, List<Item> Parts, int Number, decimal Rent);
+/// <summary>An installment that fell due, and the due date after it.</summary>
+internal sealed record Installment(LocalDate DueOn, LocalDate Next, Terms Terms, List<Item> Parts, int Number, decimal Rent);
 
 /// <summary>A swap whose outgoing unit is expected back.</summary>
-file sealed record AwaitedUnit(Cmd Swap, string Serial, LocalDate ReturnBy, decimal Fee, Cmd HandedOut);
+internal sealed record AwaitedUnit(Cmd Swap, string Serial, LocalDate ReturnBy, decimal Fee, Cmd HandedOut, Cmd Named);
+
+/// <summary>How a day ended: the status, the place, the command that named the instrument, and whether a paid loss made the family its owner.</summary>
+internal sealed record Evening(LocalDate Day, string Status, string Place, Cmd Named, bool OwnedByLoss);
+
+/// <summary>A write-off (or a recovery, which is negative) and what was open when it came, in the order in which money pays.</summary>
+internal sealed record WriteOff(decimal Amount, List<(string Part, decimal Open)> Open);
 
 /// <summary>The account while it is walked through the days.</summary>
-file sealed class NaiveFold
+internal sealed class NaiveFold
 {
     private const int InstallmentGroup = 0;
     private const int AccessoryGroup = 1;
@@ -227,6 +244,8 @@ file sealed class NaiveFold
     private readonly List<Terms> allTerms = [];
     private readonly List<AwaitedUnit> awaited = [];
     private Cmd handedOut;
+    private Cmd named;
+    private bool ownedByLoss;
     private HashSet<long> ignored = [];
     private readonly HashSet<long> foreseen = [];
     private readonly HashSet<long> impossible = [];
@@ -252,7 +271,7 @@ file sealed class NaiveFold
     private Item? loss;
 
     // The delivery tax in force: its item (none when it came to nothing), its rate, and where in the list of installments it began.
-    private (Item? Item, decimal Rate, int Since)? deliveryTax;
+    private (Item? Item, decimal Rate, int Since, string Place, LocalDate Day)? deliveryTax;
     private bool firstTermTaxed;
 
     private NaiveFold(List<Cmd> view, Cmd sign, Dictionary<long, Settled> settled)
@@ -266,6 +285,7 @@ file sealed class NaiveFold
         kind = (string?)sign.Json["instrument"]?["kind"] ?? "";
         serial = (string?)sign.Json["instrument"]?["serial"] ?? "";
         handedOut = sign;
+        named = sign;
         state = sign.Text("state");
         jurisdiction = sign.Text("jurisdiction");
         planElected = Read.Flag(sign.Json["planElected"], false);
@@ -274,6 +294,26 @@ file sealed class NaiveFold
         // A move on the day of the sale brings its rate.
         ChargeAccessories(sign, view.LastOrDefault(c => c.Do == "move" && c.On == sign.On)?.Text("jurisdiction") ?? jurisdiction);
     }
+
+    /// <summary>The end of every day since the signing.</summary>
+    public List<Evening> Evenings { get; } = [];
+
+    /// <summary>Write-offs and recoveries in their order.</summary>
+    public List<WriteOff> WriteOffs { get; } = [];
+
+    /// <summary>The credits of step-ups that took effect.</summary>
+    public List<decimal> StepUps { get; } = [];
+
+    /// <summary>Units that a fee gave up and that have not come back since, each with the command that named what it stands for.</summary>
+    public List<(string Serial, Cmd Named)> GivenUp { get; } = [];
+
+    public IReadOnlyList<Item> Items => items;
+
+    public IReadOnlyList<Lot> Lots => lots;
+
+    public IReadOnlyList<Installment> Installments => installments;
+
+    public IEnumerable<Cmd> CommandsSoFar => view.Where(c => c.Do is not ("set-tax" or "bill") && c.On <= today);
 
     /// <summary>Walks from the signing to the end of the given day; null when there is no signing by then.</summary>
     public static NaiveFold? Run(List<Cmd> view, LocalDate until, Dictionary<long, Settled> settled)
@@ -361,6 +401,8 @@ file sealed class NaiveFold
             Command(c, placeTonight);
             Apply();
         }
+
+        Evenings.Add(new Evening(day, status, jurisdiction, named, ownedByLoss));
     }
 
     /// <summary>
@@ -482,6 +524,7 @@ file sealed class NaiveFold
                     TakeBack("unreturned:" + a.Swap.Key);
                 }
 
+                GivenUp.RemoveAll(unit => unit.Serial == c.Text("serial"));
                 break;
             case "exchange":
                 Exchange(c, placeTonight);
@@ -498,8 +541,9 @@ file sealed class NaiveFold
                 break;
             case "buy":
                 status = "owned";
+                ownedByLoss = false;
                 boughtBy = c.Key;
-                Add(PurchaseGroup, "purchase", "tax", settled[c.Seq].Tax, c.Seq, 0);
+                Add(PurchaseGroup, "purchase", "tax", settled[c.Seq].Tax, c.Seq, 0, place: placeTonight);
                 Add(PurchaseGroup, "purchase", "price", settled[c.Seq].Price, c.Seq, 1);
                 break;
             case "report-loss":
@@ -540,9 +584,14 @@ file sealed class NaiveFold
             case "step-up":
                 EndTheTaxedTerm(c.Seq);
                 status = "stepped-up";
+                StepUps.Add(settled[c.Seq].Credit);
                 break;
             case "write-off":
                 writtenOff = true;
+                WriteOffs.Add(new WriteOff(c.Amount("amount"), InPaymentOrder().Select(i => (i.Part, i.Open)).ToList()));
+                break;
+            case "recover":
+                WriteOffs.Add(new WriteOff(-c.Amount("amount"), []));
                 break;
             default:
                 break;
@@ -598,7 +647,7 @@ file sealed class NaiveFold
     {
         if (TaxAtDelivery(place, today) is { } tax)
         {
-            deliveryTax = (Add(InstallmentGroup, "delivery-tax", "tax", tax, seq, 0, rank: -1), RateOn(place, today).Rate, installments.Count);
+            deliveryTax = (Add(InstallmentGroup, "delivery-tax", "tax", tax, seq, 0, rank: -1, place: place), RateOn(place, today).Rate, installments.Count, place, today);
         }
     }
 
@@ -612,7 +661,7 @@ file sealed class NaiveFold
 
         TakeBack(i => ReferenceEquals(i, taken.Item));
         var rents = installments.Skip(taken.Since).Sum(i => i.Rent);
-        Add(InstallmentGroup, "delivery-tax", "tax", Read.Round(rents * taken.Rate), seq, 0, rank: -1);
+        Add(InstallmentGroup, "delivery-tax", "tax", Read.Round(rents * taken.Rate), seq, 0, rank: -1, place: taken.Place, taxedOn: taken.Day);
         deliveryTax = null;
     }
 
@@ -631,22 +680,23 @@ file sealed class NaiveFold
         var amounts = new[] { ("tax", InstallmentTax(rent, plan, placeTonight, today)), ("rent", rent), ("plan", plan) };
         for (var i = 0; i < amounts.Length; i++)
         {
-            if (Add(InstallmentGroup, "installment", amounts[i].Item1, amounts[i].Item2, 0, i, under: terms) is { } item)
+            if (Add(InstallmentGroup, "installment", amounts[i].Item1, amounts[i].Item2, 0, i, under: terms, place: placeTonight) is { } item)
             {
                 parts.Add(item);
             }
         }
 
-        installments.Add(new Installment(today, terms, parts, installments.Count, rent));
         rentLeft -= rent;
         nextSlot += introAhead ? terms.IntroMonths : 1;
         introAhead = false;
+        installments.Add(new Installment(today, Due(nextSlot), terms, parts, installments.Count, rent));
     }
 
     // ---- charges ----
 
     private Item? Add(
-        int group, string itemKind, string part, decimal amount, long seq, int partRank, int rank = 0, string? feeId = null, Terms? under = null)
+        int group, string itemKind, string part, decimal amount, long seq, int partRank, int rank = 0, string? feeId = null, Terms? under = null,
+        string place = "", LocalDate? taxedOn = null)
     {
         if (amount <= 0m)
         {
@@ -656,7 +706,7 @@ file sealed class NaiveFold
         var item = new Item
         {
             Group = group, DueOn = today, Rank = rank, Seq = seq, PartRank = partRank, Kind = itemKind, Part = part, FeeId = feeId,
-            Charged = amount, Under = under,
+            Charged = amount, Under = under, Place = place, TaxedOn = taxedOn ?? today,
         };
         items.Add(item);
         return item;
@@ -666,7 +716,7 @@ file sealed class NaiveFold
     {
         var sum = (c.Json["accessories"]?.AsArray() ?? []).Sum(a => Read.Number(a?["price"]) ?? 0m);
         var rate = RateOn(place, today);
-        Add(AccessoryGroup, "accessories", "tax", rate.Sale ? Read.Round(sum * rate.Rate) : 0m, c.Seq, 0);
+        Add(AccessoryGroup, "accessories", "tax", rate.Sale ? Read.Round(sum * rate.Rate) : 0m, c.Seq, 0, place: place);
         Add(AccessoryGroup, "accessories", "price", sum, c.Seq, 1);
     }
 
@@ -678,7 +728,7 @@ file sealed class NaiveFold
         }
 
         var rate = RateOn(place, today);
-        Add(FeeGroup, itemKind, "tax", rate.Fees ? Read.Round(amount * rate.Rate) : 0m, seq, 0, rank, id);
+        Add(FeeGroup, itemKind, "tax", rate.Fees ? Read.Round(amount * rate.Rate) : 0m, seq, 0, rank, id, place: place);
         Add(FeeGroup, itemKind, "fee", amount, seq, 1, rank, id);
     }
 
@@ -689,6 +739,10 @@ file sealed class NaiveFold
         if (!back)
         {
             ChargeFee("unreturned", "unreturned:" + a.Swap.Key, a.Fee, 1, a.Swap.Seq, place);
+            if (items.Any(i => i.FeeId == "unreturned:" + a.Swap.Key))
+            {
+                GivenUp.Add((a.Serial, a.Named));
+            }
         }
     }
 
@@ -751,6 +805,7 @@ file sealed class NaiveFold
         {
             status = "owned";
             boughtBy = null;
+            ownedByLoss = byLoss;
         }
     }
 
@@ -805,7 +860,7 @@ file sealed class NaiveFold
     {
         if (c.Json["returnBy"] is not null)
         {
-            var unit = new AwaitedUnit(c, serial, c.Date("returnBy"), settled[c.Seq].Price, handedOut);
+            var unit = new AwaitedUnit(c, serial, c.Date("returnBy"), settled[c.Seq].Price, handedOut, named);
             awaited.Add(unit);
             if (unit.ReturnBy < today)
             {
@@ -850,6 +905,7 @@ file sealed class NaiveFold
         kind = (string?)c.Json["instrument"]?["kind"] ?? kind;
         serial = (string?)c.Json["instrument"]?["serial"] ?? serial;
         handedOut = c;
+        named = c;
         TaxTheTerm(placeTonight, c.Seq);
         ChargeAccessories(c, placeTonight);
     }
@@ -858,8 +914,7 @@ file sealed class NaiveFold
 
     private (decimal Rate, bool Rent, bool Plan, bool Fees, bool Sale, string Regime) RateOn(string place, LocalDate date)
     {
-        var entry = view.Where(c => c.Do == "set-tax" && c.Text("jurisdiction") == place && c.Date("from") <= date)
-            .OrderBy(c => c.Date("from")).ThenBy(c => c.Seq).LastOrDefault();
+        var entry = EntryOn(place, date);
         if (entry is null)
         {
             return (0m, false, false, false, false, "each-payment");
@@ -870,17 +925,25 @@ file sealed class NaiveFold
             Read.Flag(taxes?["fees"], false), Read.Flag(taxes?["sale"], true), (string?)entry.Json["regime"] ?? "each-payment");
     }
 
+    public Cmd? EntryOn(string place, LocalDate date) =>
+        view.Where(c => c.Do == "set-tax" && c.Text("jurisdiction") == place && c.Date("from") <= date)
+            .OrderBy(c => c.Date("from")).ThenBy(c => c.Seq).LastOrDefault();
+
     // ---- figures ----
 
     /// <summary>Rent credit, terms by terms; with <paramref name="asIfPaid"/> as if the rent past due had been paid too.</summary>
-    private decimal RentCredit(bool asIfPaid) => allTerms.Sum(t => Read.Round(
+    public decimal RentCredit(bool asIfPaid) => allTerms.Sum(t => Read.Round(
         t.CreditShare * items.Where(i => i.Part == "rent" && i.Under == t).Sum(i => asIfPaid ? i.Charged : i.MoneyPaid)));
 
-    private decimal Equity(bool asIfPaid) => Math.Clamp(RentCredit(asIfPaid) - carriedOff, 0m, terms.PurchasePrice);
+    public decimal Equity(bool asIfPaid) => Math.Clamp(RentCredit(asIfPaid) - carriedOff, 0m, terms.PurchasePrice);
 
     private int Remaining() => terms.Count(rentLeft, introAhead);
 
     private bool Ended => status is not ("signed" or "active" or "on-hold");
+
+    /// <summary>M61: the share of the equity, rounded, and at most the price of the sale.</summary>
+    public decimal StepUpCredit(Cmd c) =>
+        Math.Min(Read.Round(c.Amount("share") * Equity(false)), Read.Number(c.Json["sale"]?["price"]) ?? 0m);
 
     public (decimal Price, string Basis, decimal Tax) EarlyPurchase()
     {

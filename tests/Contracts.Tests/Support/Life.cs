@@ -17,6 +17,8 @@ public sealed class Life
     private static readonly string[] Areas = ["wexmoor", "quay", "untaxed", "alder-ferry", "dunmarrow"];
     private static readonly string[] Regimes = ["each-payment", "whole-price-at-delivery", "lessor-cost", "net-price-at-purchase"];
 
+    private static readonly string[] Methods = ["card", "card", "cash", "ach", "check", "voucher"];
+
     private readonly Random random;
     private readonly List<string> payments = [];
     private Instant now;
@@ -138,7 +140,7 @@ public sealed class Life
             1 when account?.NextDue is { } next => next.Amount.ToString(),
             _ => owed.IsPositive ? owed.ToString() : Cents(random.Next(500, 6000)),
         };
-        var pay = With(Command("pay", on), ("amount", amount), ("method", "card"));
+        var pay = With(Command("pay", on), ("amount", amount), ("method", Pick(Methods)));
         if (Say(pay) is null) { payments.Add((string)pay["key"]!); }
     }
 
@@ -232,7 +234,12 @@ public sealed class Life
 
     private string NextSerial() => serial = $"S-{++serials}";
 
-    private JsonObject Instrument() => new() { ["kind"] = "clarinet", ["serial"] = NextSerial(), ["condition"] = "new" };
+    private JsonObject Instrument()
+    {
+        var instrument = new JsonObject { ["kind"] = "clarinet", ["serial"] = NextSerial(), ["condition"] = random.Next(3) == 0 ? "used" : "new" };
+        if (random.Next(5) > 0) { instrument["cost"] = Cents(random.Next(1000, 90000)); }
+        return instrument;
+    }
 
     private JsonArray Accessories() =>
         [new JsonObject { ["description"] = "stand", ["price"] = Cents(random.Next(100, 9000)) }];

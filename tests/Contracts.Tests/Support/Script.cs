@@ -33,6 +33,7 @@ public sealed class Script
         script.Tax("delivery", "0.08", "rent plan fees sale", "whole-price-at-delivery");
         script.Tax("lessor", "0.0625", "rent sale", "lessor-cost");
         script.Tax("net", "0.0725", "rent", "net-price-at-purchase");
+        script.Tax("three", "0.0825", "rent plan fees sale", "each-payment", ("a state", "0.065"), ("a county", "0.0125"), ("a city", "0.005"));
         foreach (var line in text.Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
         {
             Assert.True(script.Say(line) is null, $"{line}: {script.LastRefusal?.Slug} {script.LastRefusal?.Detail}");
@@ -112,7 +113,12 @@ public sealed class Script
         }
 
         command["terms"] = terms;
-        command["instrument"] = new JsonObject { ["kind"] = "clarinet", ["serial"] = Take("serial", name == "sign" ? "HC-1" : "HA-9"), ["condition"] = "new" };
+        var instrument = new JsonObject
+        {
+            ["kind"] = "clarinet", ["serial"] = Take("serial", name == "sign" ? "HC-1" : "HA-9"), ["condition"] = Take("condition", "new"),
+        };
+        if (options.Remove("cost", out var cost)) { instrument["cost"] = cost; }
+        command["instrument"] = instrument;
         command["accessories"] = options.Remove("accessories", out var stand)
             ? new JsonArray(new JsonObject { ["description"] = "stand", ["price"] = stand })
             : [];
@@ -138,15 +144,21 @@ public sealed class Script
         return tiers;
     }
 
-    private void Tax(string area, string rate, string taxed, string regime = "each-payment")
+    private void Tax(
+        string area, string rate, string taxed, string regime = "each-payment", params ReadOnlySpan<(string Authority, string Rate)> parts)
     {
+        var list = new JsonArray();
+        foreach (var part in parts) { list.Add(new JsonObject { ["authority"] = part.Authority, ["rate"] = part.Rate }); }
+
         var taxes = new JsonObject();
         foreach (var part in taxed.Split(' ', StringSplitOptions.RemoveEmptyEntries)) { taxes[part] = true; }
-        Assert.Null(Shop.Apply(new JsonObject
+        var command = new JsonObject
         {
             ["do"] = "set-tax", ["key"] = $"tax-{area}", ["at"] = "2020-01-01T00:00:00Z", ["jurisdiction"] = area,
             ["rate"] = rate, ["from"] = "2020-01-01", ["taxes"] = taxes, ["regime"] = regime,
-        }.ToJsonString()));
+        };
+        if (list.Count > 0) { command["parts"] = list; }
+        Assert.Null(Shop.Apply(command.ToJsonString()));
     }
 
     private static LocalDate Date(string day) => LocalDatePattern.Iso.Parse(day).Value;

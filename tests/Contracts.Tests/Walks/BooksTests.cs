@@ -60,7 +60,8 @@ public sealed class BooksTests
             Assert.Equal(StandingTax(state), Owed(BookAccount.SalesTaxPayable) + onCost);
             Assert.Equal(Deferred(state, rates, ChargePart.Rent), Owed(BookAccount.DeferredRent));
             Assert.Equal(Deferred(state, rates, ChargePart.Plan), Owed(BookAccount.DeferredPlan));
-            Assert.Equal(MoneyIn(state), Of(BookAccount.CardClearing) + Of(BookAccount.CashOperating));
+            Assert.Equal(MoneyIn(state), Of(BookAccount.CardClearing) + Of(BookAccount.CashOperating)
+                + Of(BookAccount.CashDrawer) + Of(BookAccount.BankClearing) + Of(BookAccount.ChecksReceived));
             var atFamily = state.Status is ContractStatus.Active or ContractStatus.OnHold;
             Assert.Equal(atFamily ? new Money(100) : Money.Zero, Of(BookAccount.UnitsOnRent));
         }
