@@ -37,6 +37,7 @@ public static class ContractsCommand
             BooksCommand.Build(),
             CloseCommand.Build(),
             PacketCommand.Build(),
+            PostingsCommand.Build(),
             ExportJournalCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
