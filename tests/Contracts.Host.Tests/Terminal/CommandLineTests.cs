@@ -1,4 +1,3 @@
-using System.Diagnostics;
 using System.Text.Json.Nodes;
 using Contracts.Host.Tests.Support;
 using Contracts.Host.Terminal;
@@ -95,18 +94,5 @@ public sealed class CommandLineTests(Server server) : IDisposable
         return file;
     }
 
-    private static async Task<(int Exit, string Output, string Error)> RunAsync(string database, params string[] arguments)
-    {
-        var start = new ProcessStartInfo("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments])
-        {
-            RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true,
-        };
-        start.Environment["CONTRACTS_DATABASE"] = database;
-        using var process = Process.Start(start)!;
-        process.StandardInput.Close();
-        var output = process.StandardOutput.ReadToEndAsync();
-        var error = process.StandardError.ReadToEndAsync();
-        await process.WaitForExitAsync();
-        return (process.ExitCode, await output, await error);
-    }
+    private static Task<(int Exit, string Output, string Error)> RunAsync(string database, params string[] arguments) => Shell.ContractsAsync(database, arguments);
 }

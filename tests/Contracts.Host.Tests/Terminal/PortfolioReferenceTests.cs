@@ -1,14 +1,9 @@
-using System.Text;
 using System.Text.Json.Nodes;
 using Contracts.Disclosures;
 using Contracts.History;
-using Contracts.Host.Counter;
 using Contracts.Host.Replay;
-using Contracts.Host.Running;
-using Contracts.Host.Terminal;
 using Contracts.Host.Tests.Support;
 using Contracts.Tests.Reference;
-using Contracts.Tests.Support;
 using NodaTime;
 using NodaTime.Text;
 using Xunit;
@@ -16,22 +11,15 @@ using Xunit;
 namespace Contracts.Host.Tests.Terminal;
 
 /// <summary>A thousand generated contracts, loaded as one command file, against the second fold on twenty views.</summary>
-public sealed class PortfolioReferenceTests(Server server)
+[Collection(ThousandLives.Name)]
+public sealed class PortfolioReferenceTests(ThousandLives thousand)
 {
-    private const int Contracts = 1000;
     private const int Views = 20;
 
     [Fact]
     public async Task A_thousand_loaded_lives_agree_with_the_second_fold_on_twenty_views()
     {
-        var lives = Enumerable.Range(1, Contracts).Select(number => Renamed(number, Life.Generate(number * 7919, steps: 25))).ToList();
-        await using var store = await server.NewStoreAsync();
-        await using var bus = await CommandBus.StartAsync(store, CancellationToken.None);
-        var loader = new FileLoader(bus, stopOnRefusal: false, new Progress(null));
-        var file = new MemoryStream(Encoding.UTF8.GetBytes(string.Join('\n', Merged(lives))));
-        await loader.LoadAsync("lives", file, CancellationToken.None);
-        Assert.Empty(loader.Summary.Refused);
-
+        var (store, lives) = (thousand.Store, thousand.Lives);
         var random = new Random(481);
         for (var view = 0; view < Views; view++)
         {
@@ -81,39 +69,4 @@ public sealed class PortfolioReferenceTests(Server server)
         foreach (var item in node["openItems"]!.AsArray()) { item!.AsObject().Remove("id"); }
         return node.ToJsonString();
     }
-
-    /// <summary>The accepted lines of one life under names of its own, so that many lives fit in one store.</summary>
-    private static List<AcceptedCommand> Renamed(int number, Life life)
-    {
-        var lines = new List<AcceptedCommand>();
-        foreach (var (command, at, sequence) in life.Shop.Accepted)
-        {
-            if ((string)command["do"]! == "bill") { continue; }
-            var copy = command.DeepClone().AsObject();
-            Prefix(copy, "key", $"{number}-");
-            Prefix(copy, "payment", $"{number}-");
-            Prefix(copy, "serial", $"{number}-");
-            Prefix(copy, "jurisdiction", $"{number}-");
-            if (copy["instrument"] is JsonObject instrument) { Prefix(instrument, "serial", $"{number}-"); }
-            if (copy["contract"] is not null) { copy["contract"] = $"C-{number}"; }
-            if ((string?)copy["fee"] is { } fee && !fee.StartsWith("late:", StringComparison.Ordinal))
-            {
-                copy["fee"] = fee.Replace(":", $":{number}-", StringComparison.Ordinal);
-            }
-
-            lines.Add(new AcceptedCommand(copy, at, sequence));
-        }
-
-        return lines;
-    }
-
-    private static void Prefix(JsonObject node, string field, string prefix)
-    {
-        if ((string?)node[field] is { } text) { node[field] = prefix + text; }
-    }
-
-    private static IEnumerable<string> Merged(List<List<AcceptedCommand>> lives) => lives
-        .SelectMany((life, index) => life.Select(line => (line, index)))
-        .OrderBy(pair => pair.line.RecordedAt).ThenBy(pair => pair.index).ThenBy(pair => pair.line.Sequence)
-        .Select(pair => pair.line.Command.ToJsonString());
 }

@@ -1,0 +1,46 @@
+using System.Diagnostics;
+using Contracts.Host.Terminal;
+using Xunit;
+
+namespace Contracts.Host.Tests.Support;
+
+/// <summary>Programs as a shell runs them: their output, their words and their exit code.</summary>
+internal static class Shell
+{
+    /// <summary>The executable itself on a database.</summary>
+    public static Task<(int Exit, string Output, string Error)> ContractsAsync(string database, params string[] arguments) =>
+        RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], ("CONTRACTS_DATABASE", database));
+
+    /// <summary>
+    /// A program of the system. Where it is missing the test is skipped and says which package brings it; on a build server
+    /// it fails instead, so that nothing passes unlooked at.
+    /// </summary>
+    public static async Task<(int Exit, string Output, string Error)> SystemAsync(string program, string package, params string[] arguments)
+    {
+        var folders = (Environment.GetEnvironmentVariable("PATH") ?? "").Split(Path.PathSeparator);
+        if (!folders.Any(folder => File.Exists(Path.Combine(folder, program))))
+        {
+            var missing = $"{program} is missing; the package {package} brings it.";
+            if (Environment.GetEnvironmentVariable("CI") == "true") { Assert.Fail(missing); }
+            Assert.Skip(missing);
+        }
+
+        return await RunAsync(program, arguments);
+    }
+
+    private static async Task<(int Exit, string Output, string Error)> RunAsync(
+        string program, string[] arguments, params (string Name, string Value)[] environment)
+    {
+        var start = new ProcessStartInfo(program, arguments)
+        {
+            RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true,
+        };
+        foreach (var (name, value) in environment) { start.Environment[name] = value; }
+        using var process = Process.Start(start)!;
+        process.StandardInput.Close();
+        var output = process.StandardOutput.ReadToEndAsync();
+        var error = process.StandardError.ReadToEndAsync();
+        await process.WaitForExitAsync();
+        return (process.ExitCode, await output, await error);
+    }
+}
