@@ -265,7 +265,8 @@ public sealed class PostingRuleTests
 
     [Fact]
     public void A_unit_received_after_an_exchange_comes_back_at_what_it_stood_for() =>
-        BookScript.Given(SignAndPay + "2026-09-10 swap serial=HC-2 returnBy=2026-09-12\n2026-09-13 bill\n2026-09-14 exchange price=1200.00 rent=40.00 intro=0x0.00 tiers= cost=700.00")
+        BookScript.Given(SignAndPay
+                + "2026-09-10 swap serial=HC-2 returnBy=2026-09-12\n2026-09-13 bill\n2026-09-14 exchange price=1200.00 rent=40.00 intro=0x0.00 tiers= cost=700.00")
             .When("2026-09-20 receive-unit serial=HC-1")
             .ThenLines(
             """
@@ -559,7 +560,8 @@ public sealed class PostingRuleTests
 
     [Fact]
     public void A_unit_that_goes_out_again_is_not_taxed_on_its_cost_again() =>
-        BookScript.Given("2026-09-05 sign intro=0x0.00 rent=30.00 price=900.00 tiers= area=lessor cost=400.00\n2026-09-05 pay amount=30.00 method=cash\n2026-09-14 return condition=good")
+        BookScript.Given("2026-09-05 sign intro=0x0.00 rent=30.00 price=900.00 tiers= area=lessor cost=400.00\n"
+                + "2026-09-05 pay amount=30.00 method=cash\n2026-09-14 return condition=good")
             .When("2026-09-20 reinstate")
             .ThenLines(
             """
@@ -641,7 +643,8 @@ public sealed class PostingRuleTests
 
     [Fact]
     public void A_step_up_that_a_payment_found_later_overtakes_credits_nothing() =>
-        BookScript.Given("2026-09-05 sign intro=0x0.00 rent=30.00 price=60.00 tiers= cost=400.00\n2026-09-05 pay amount=30.00 method=cash\n2026-10-07 step-up share=0.50 sale=2400.00")
+        BookScript.Given("2026-09-05 sign intro=0x0.00 rent=30.00 price=60.00 tiers= cost=400.00\n"
+                + "2026-09-05 pay amount=30.00 method=cash\n2026-10-07 step-up share=0.50 sale=2400.00")
             .When("2026-10-06 @2026-10-08 pay amount=30.00 method=cash")
             .ThenLines(
             """
