@@ -132,7 +132,7 @@ public sealed class MonthCloseTests(Server server)
         await using (await SchoolYearAsync(until: "2027-06-30", database, withClose: false)) { }
         var before = await PostingsAsync(database);
         await Server.RunAsync(database, """
-            drop view contracts.postings; drop table contracts.posting_sets, contracts.book_cells, contracts.periods;
+            drop view contracts.postings; drop index contracts.events_jurisdiction; drop table contracts.posting_sets, contracts.book_cells, contracts.periods;
             update contracts.schema_version set version = 1;
             """);
         await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true));
