@@ -3,12 +3,12 @@ using Contracts.Benchmarks;
 using Contracts.Benchmarks.Books;
 using Contracts.Store.Embedded;
 
-// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | write 100000 FILE]
+// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | write 100000 FILE [bill]]
 var what = args.Length > 0 ? args[0] : "all";
 var size = args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 100_000;
 if (what == "write")
 {
-    Console.WriteLine($"{Portfolio.Write(args[2], size, 24):N0} lines");
+    Console.WriteLine($"{Portfolio.Write(args[2], size, 24, args.Length > 3 ? new NodaTime.LocalDate(2027, 6, 30) : null):N0} lines");
     return 0;
 }
 

@@ -8,7 +8,7 @@ namespace Contracts.Store.Setup;
 /// <summary>The tables: Marten's for the events, ours for the clock, the command keys and who holds which instrument.</summary>
 internal static class StoreSchema
 {
-    private const int Version = 2;
+    private const int Version = 3;
     private const long SetupLock = 0x636f6e7472616374;
 
     /// <summary>Writers and the question "what is known now?" meet on this advisory lock.</summary>

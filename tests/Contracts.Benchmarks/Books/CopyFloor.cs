@@ -47,5 +47,5 @@ internal sealed class CopyFloor(string folder) : IDisposable
     }
 
     /// <summary>The tables of a load, in the order their keys ask for.</summary>
-    public static IReadOnlyList<string> Tables { get; } = ["mt_streams", "mt_events", "command_keys", "posting_sets", "book_cells"];
+    public static IReadOnlyList<string> Tables { get; } = ["mt_streams", "mt_events", "command_keys", "posting_sets", "book_cells", "book_months"];
 }
