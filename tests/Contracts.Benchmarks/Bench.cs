@@ -3,23 +3,15 @@ using System.Diagnostics;
 using System.Text.Json;
 using Contracts.Disclosures;
 using Contracts.History;
-using Contracts.Host.Counter;
-using Contracts.Host.Running;
-using Contracts.Host.Terminal;
 using Contracts.Store;
-using Contracts.Store.Embedded;
 using NodaTime;
 using Npgsql;
 
 namespace Contracts.Benchmarks;
 
 /// <summary>Each goal beside its floor or peer, on one server, in one run; what is quoted is the ratio.</summary>
-internal sealed class Bench(EmbeddedServer server)
+internal sealed class Bench(Databases databases)
 {
-    private static readonly DateTimeZone Zone = DateTimeZoneProviders.Tzdb["America/New_York"];
-
-    private int databases;
-
     /// <summary>Loading a command file against Marten's own bulk append of the same events.</summary>
     public async Task LoadAsync(int lines, string folder)
     {
@@ -27,14 +19,15 @@ internal sealed class Bench(EmbeddedServer server)
         var file = Path.Combine(folder, "load.jsonl");
         await WarmUpAsync(folder);
         var count = Portfolio.Write(file, lines / perContract, perContract);
-        await using var store = await NewStoreAsync();
+        await using var made = await databases.NewAsync();
+        var store = made.Store;
         var clock = Stopwatch.StartNew();
-        var summary = await LoadFileAsync(store, file);
+        var summary = await Databases.LoadFileAsync(store, file);
         var load = clock.Elapsed;
         var events = await MartenPeer.EventsAsync(store);
-        await using var peer = await NewStoreAsync();
+        await using var peer = await databases.NewAsync();
         clock.Restart();
-        await MartenPeer.BulkInsertAsync(peer, events);
+        await MartenPeer.BulkInsertAsync(peer.Store, events);
         var bulk = clock.Elapsed;
         var (ours, theirs) = (summary.Applied / load.TotalSeconds, events.Sum(stream => stream.Events.Count) / bulk.TotalSeconds);
         foreach (var code in summary.Refused.GroupBy(line => line.Refusal.Slug)) { Console.WriteLine($"refused {code.Key}: {code.Count():N0}"); }
@@ -49,12 +42,13 @@ internal sealed class Bench(EmbeddedServer server)
         const int perContract = 24;
         var file = Path.Combine(folder, "accounts.jsonl");
         Portfolio.Write(file, contracts, perContract);
-        await using var store = await NewStoreAsync();
+        await using var made = await databases.NewAsync();
+        var store = made.Store;
         var clock = Stopwatch.StartNew();
-        var summary = await LoadFileAsync(store, file);
+        var summary = await Databases.LoadFileAsync(store, file);
         Console.WriteLine($"portfolio: {contracts:N0} contracts, {summary.Applied:N0} commands loaded in {clock.Elapsed.TotalSeconds:F1} s");
-        await using var source = NpgsqlDataSource.Create(connection);
-        await using (var analyze = source.CreateCommand("vacuum analyze contracts.mt_events")) { await analyze.ExecuteNonQueryAsync(); }
+        var source = made.Source;
+        await made.ExecuteAsync("vacuum analyze contracts.mt_events");
         var (copies, rows, folds) = (new List<double>(), new List<double>(), new List<double>());
         var cpu = TimeSpan.Zero;
         for (var round = 0; round < 3; round++)
@@ -81,10 +75,11 @@ internal sealed class Bench(EmbeddedServer server)
     {
         var file = Path.Combine(folder, "warm-up.jsonl");
         Portfolio.Write(file, 200, 24);
-        await using var store = await NewStoreAsync();
-        await LoadFileAsync(store, file);
-        await using var peer = await NewStoreAsync();
-        await MartenPeer.BulkInsertAsync(peer, await MartenPeer.EventsAsync(store));
+        await using var made = await databases.NewAsync();
+        var store = made.Store;
+        await Databases.LoadFileAsync(store, file);
+        await using var peer = await databases.NewAsync();
+        await MartenPeer.BulkInsertAsync(peer.Store, await MartenPeer.EventsAsync(store));
     }
 
     private static async Task<double> CopyAsync(NpgsqlDataSource source, string columns)
@@ -136,24 +131,5 @@ internal sealed class Bench(EmbeddedServer server)
 
         times.Sort();
         Console.WriteLine($"one account, warm: median {times[250]:F2} ms, p99 {times[495]:F2} ms (goal: under 10 ms)");
-    }
-
-    private static async Task<LoadSummary> LoadFileAsync(ContractsStore store, string file)
-    {
-        await using var bus = await CommandBus.StartAsync(store, CancellationToken.None);
-        var loader = new FileLoader(bus, stopOnRefusal: false, Progress.ToStandardError());
-        await loader.LoadAsync(file, CancellationToken.None);
-        return loader.Summary;
-    }
-
-    private string connection = "";
-
-    private async Task<ContractsStore> NewStoreAsync()
-    {
-        var name = $"bench{++databases}";
-        await using var source = NpgsqlDataSource.Create(server.OwnerConnectionString);
-        await using (var create = source.CreateCommand($"create database {name} owner contracts")) { await create.ExecuteNonQueryAsync(); }
-        connection = new NpgsqlConnectionStringBuilder(server.ConnectionString) { Database = name }.ConnectionString;
-        return await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, true));
     }
 }

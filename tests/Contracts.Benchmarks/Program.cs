@@ -1,24 +1,35 @@
 using System.Globalization;
 using Contracts.Benchmarks;
+using Contracts.Benchmarks.Books;
 using Contracts.Store.Embedded;
 
-// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | write 100000 FILE]
+// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | write 100000 FILE [bill]]
 var what = args.Length > 0 ? args[0] : "all";
 var size = args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 100_000;
 if (what == "write")
 {
-    Console.WriteLine($"{Portfolio.Write(args[2], size, 24):N0} lines");
+    Console.WriteLine($"{Portfolio.Write(args[2], size, 24, args.Length > 3 ? new NodaTime.LocalDate(2027, 6, 30) : null):N0} lines");
     return 0;
 }
 
+var runs = args.Length > 2 ? int.Parse(args[2], CultureInfo.InvariantCulture) : 3;
+if (runs % 2 == 0) { throw new ArgumentException("A median needs an odd number of runs."); }
 var folder = Path.Combine(Path.GetTempPath(), $"contracts-bench-{Environment.ProcessId}");
 Directory.CreateDirectory(folder);
 var server = await EmbeddedServer.StartAsync(folder, Console.Error.WriteLine, CancellationToken.None);
 try
 {
-    var bench = new Bench(server);
+    var databases = new Databases(server);
+    var bench = new Bench(databases);
     if (what is "all" or "load") { await bench.LoadAsync(size, folder); }
     if (what is "all" or "accounts") { await bench.AccountsAsync(size, folder); }
+    if (what is "all" or "books")
+    {
+        var results = new Results(size, runs);
+        await new BooksBench(databases, results, runs, folder).RunAsync(size);
+        Console.WriteLine($"results: {await results.WriteAsync(args.Length > 3 ? args[3] : Path.Combine("artifacts", $"books-{size}.json"))}");
+    }
+
     return 0;
 }
 finally

@@ -68,7 +68,7 @@ public sealed class BookAudit
         await foreach (var set in books.SetsAsync(Instant.MaxValue - Duration.FromDays(3650), null, stop).ConfigureAwait(false)) { sums.Add(set); }
         var differences = new List<BookDifference>();
         await CompareCellsAsync(sums, differences, stop).ConfigureAwait(false);
-        await ExecuteAsync(connection, "delete from contracts.book_cells", stop).ConfigureAwait(false);
+        await ExecuteAsync(connection, "delete from contracts.book_cells; delete from contracts.book_months", stop).ConfigureAwait(false);
         await PostingAppender.AddAsync(connection, transaction, sums, stop).ConfigureAwait(false);
         await transaction.CommitAsync(stop).ConfigureAwait(false);
         return differences.Count;
@@ -89,12 +89,17 @@ public sealed class BookAudit
         return sums.Values.All(sum => sum == Money.Zero);
     }
 
-    private async Task<long> CompareCellsAsync(CellSums sums, List<BookDifference> differences, CancellationToken stop)
+    private async Task<long> CompareCellsAsync(CellSums sums, List<BookDifference> differences, CancellationToken stop) =>
+        await CompareAsync("book_cells", "on", sums.Cells, differences, stop).ConfigureAwait(false)
+        + await CompareAsync("book_months", "month", sums.Months(), differences, stop).ConfigureAwait(false);
+
+    private async Task<long> CompareAsync(
+        string table, string day, IReadOnlyDictionary<Cell, long> sums, List<BookDifference> differences, CancellationToken stop)
     {
-        var wanted = sums.Cells.Where(pair => pair.Value != 0).ToDictionary();
+        var wanted = sums.Where(pair => pair.Value != 0).ToDictionary();
         var cells = 0L;
         await using var command = source.CreateCommand(
-            "select account, authority, shop, booked_on, effective_on, recorded_on, cents from contracts.book_cells where cents <> 0");
+            $"select account, authority, shop, booked_{day}, effective_{day}, recorded_{day}, cents from contracts.{table} where cents <> 0");
         await using var rows = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await rows.ReadAsync(stop).ConfigureAwait(false))
         {
@@ -102,15 +107,15 @@ public sealed class BookAudit
             var cell = new Cell(
                 rows.GetInt32(0), rows.GetString(1), rows.GetString(2), rows.GetFieldValue<LocalDate>(3),
                 rows.GetFieldValue<LocalDate>(4), rows.GetFieldValue<LocalDate>(5));
-            if (!wanted.Remove(cell, out var cents) || cents != rows.GetInt64(6)) { differences.Add(Differs(cell)); }
+            if (!wanted.Remove(cell, out var cents) || cents != rows.GetInt64(6)) { differences.Add(Differs(table, cell)); }
         }
 
-        differences.AddRange(wanted.Keys.Select(Differs));
+        differences.AddRange(wanted.Keys.Select(cell => Differs(table, cell)));
         return cells;
     }
 
-    private static BookDifference Differs(Cell cell) => new(
-        "read-model-differs", "book_cells",
+    private static BookDifference Differs(string table, Cell cell) => new(
+        "read-model-differs", table,
         $"{AccountCode.Account(cell.Account)}, booked {cell.BookedOn:uuuu-MM-dd}, recorded {cell.RecordedOn:uuuu-MM-dd}: not the sum of the postings.");
 
     private static async Task ExecuteAsync(NpgsqlConnection connection, string sql, CancellationToken stop)

@@ -3,7 +3,8 @@ namespace Contracts.Store.Books;
 /// <summary>
 /// The tables of the books. A posting set is what one command added, as arrays of its lines: one row instead of ten, and
 /// the view `postings` shows them line by line. `book_cells` is the cube: a sum for each account, reason, authority, shop
-/// and pair of days that occurs, kept in the same transaction.
+/// and pair of days that occurs, kept in the same transaction; `book_months` is the same by month, so that a question
+/// about years adds up months and only the days at its edges.
 /// </summary>
 internal static class BookSchema
 {
@@ -43,6 +44,18 @@ internal static class BookSchema
             recorded_on date not null,
             cents bigint not null,
             primary key (recorded_on, booked_on, account, authority, shop, effective_on))
+            with (fillfactor = 70);
+        create index book_cells_booked on contracts.book_cells (booked_on, recorded_on);
+        create index book_cells_effective on contracts.book_cells (effective_on, recorded_on);
+        create table contracts.book_months (
+            account int not null,
+            authority text collate "C" not null,
+            shop text collate "C" not null,
+            booked_month date not null,
+            effective_month date not null,
+            recorded_month date not null,
+            cents bigint not null,
+            primary key (recorded_month, booked_month, account, authority, shop, effective_month))
             with (fillfactor = 70);
         create table contracts.periods (
             month date primary key,

@@ -78,14 +78,7 @@ public sealed class BooksReader
         NpgsqlConnection connection, Dictionary<(int Account, string Authority, string Shop), long> sums,
         LocalDate from, LocalDate through, LocalDate recorded, BookDay by, CancellationToken stop)
     {
-        var day = by == BookDay.Booked ? "booked_on" : "effective_on";
-        await using var command = new NpgsqlCommand(
-            $"""
-             select account, authority, shop, sum(cents)::bigint from contracts.book_cells
-             where {day} between $1 and $2 and recorded_on <= $3 group by account, authority, shop
-             """,
-            connection);
-        foreach (var bound in new[] { from, through, recorded }) { command.Parameters.Add(Day(bound)); }
+        await using var command = BookQuestion.Command(connection, from, through, recorded, by);
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
@@ -98,7 +91,6 @@ public sealed class BooksReader
         LocalDate from, LocalDate through, Instant known, long throughSequence, BookDay by, CancellationToken stop)
     {
         if (known >= Instant.MaxValue - Duration.FromDays(2)) { return; }
-        var later = new CellSums();
         await using var command = new NpgsqlCommand(
             $"""
              select {PostingRows.Columns} from contracts.posting_sets s
@@ -109,17 +101,15 @@ public sealed class BooksReader
         command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = known.InUtc().Date.PlusDays(1).AtMidnight().InUtc().ToInstant() });
         command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = throughSequence });
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
-        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { later.Add(PostingRows.Read(reader), -1); }
-        foreach (var (cell, cents) in later.Cells)
+        while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
-            var day = by == BookDay.Booked ? cell.BookedOn : cell.EffectiveOn;
-            if (day < from || day > through) { continue; }
-            var key = (cell.Account, cell.Authority, cell.Shop);
-            sums[key] = sums.GetValueOrDefault(key) + cents;
+            var set = PostingRows.Read(reader);
+            foreach (var line in set.Lines)
+            {
+                var moved = by == BookDay.Booked ? set.Booked(line, from, through) : PostingSet.Effective(line, from, through);
+                var key = (AccountCode.Of(line), line.Authority, set.Shop);
+                System.Runtime.InteropServices.CollectionsMarshal.GetValueRefOrAddDefault(sums, key, out _) -= moved.Cents;
+            }
         }
     }
-
-    // The database's dates end before the calendar's do.
-    private static NpgsqlParameter<LocalDate> Day(LocalDate day) =>
-        new() { TypedValue = LocalDate.Max(new LocalDate(1, 1, 1), LocalDate.Min(day, new LocalDate(9999, 12, 31))) };
 }

@@ -1,10 +1,15 @@
+using System.Runtime.InteropServices;
 using Contracts.Books;
 using NodaTime;
 
 namespace Contracts.Store.Books;
 
 /// <summary>One cell of the cube, without the day of recording, which is the same for all of a transaction.</summary>
-internal readonly record struct Cell(int Account, string Authority, string Shop, LocalDate BookedOn, LocalDate EffectiveOn, LocalDate RecordedOn);
+internal readonly record struct Cell(int Account, string Authority, string Shop, LocalDate BookedOn, LocalDate EffectiveOn, LocalDate RecordedOn)
+{
+    /// <summary>Most cells of a transaction differ by account and day; the words are few and need not be hashed.</summary>
+    public override int GetHashCode() => HashCode.Combine(Account, BookedOn, EffectiveOn, RecordedOn);
+}
 
 /// <summary>Sums posting sets into cells, periods day by day.</summary>
 internal sealed class CellSums
@@ -13,24 +18,44 @@ internal sealed class CellSums
 
     public IReadOnlyDictionary<Cell, long> Cells => cells;
 
-    public void Add(PostingSet set, int sign = 1)
+    public static CellSums Of(IReadOnlyList<PostingSet> sets)
+    {
+        var sums = new CellSums();
+        foreach (var set in sets) { sums.Add(set); }
+        return sums;
+    }
+
+    /// <summary>The same sums by month: each day stands as the first of its month.</summary>
+    public IReadOnlyDictionary<Cell, long> Months()
+    {
+        var months = new Dictionary<Cell, long>();
+        foreach (var (cell, cents) in cells)
+        {
+            var month = cell with { BookedOn = First(cell.BookedOn), EffectiveOn = First(cell.EffectiveOn), RecordedOn = First(cell.RecordedOn) };
+            CollectionsMarshal.GetValueRefOrAddDefault(months, month, out _) += cents;
+        }
+
+        return months;
+    }
+
+    public void Add(PostingSet set)
     {
         var recordedOn = set.At.InUtc().Date;
         foreach (var line in set.Lines)
         {
-            var code = AccountCode.Of(line);
+            var cell = new Cell(AccountCode.Of(line), line.Authority, set.Shop, set.BookedOn(line.On), line.On, recordedOn);
             if (line.Spread is not { } spread)
             {
-                Add(new Cell(code, line.Authority, set.Shop, set.BookedOn(line.On), line.On, recordedOn), line.Amount.Cents * sign);
+                Add(cell, line.Amount.Cents);
                 continue;
             }
 
-            var before = spread.Through(line.Amount, line.On.PlusDays(-1));
-            for (var day = line.On; day < spread.To; day = day.PlusDays(1))
+            var shares = spread.CentsByDay(line.Amount);
+            var day = line.On;
+            for (var index = Period.DaysBetween(spread.From, day); index < shares.Length; index++)
             {
-                var through = spread.Through(line.Amount, day);
-                Add(new Cell(code, line.Authority, set.Shop, set.BookedOn(day), day, recordedOn), (through - before).Cents * sign);
-                before = through;
+                Add(cell with { BookedOn = set.BookedOn(day), EffectiveOn = day }, shares[index]);
+                day = day.PlusDays(1);
             }
         }
     }
@@ -38,6 +63,8 @@ internal sealed class CellSums
     private void Add(Cell cell, long cents)
     {
         if (cents == 0) { return; }
-        System.Runtime.InteropServices.CollectionsMarshal.GetValueRefOrAddDefault(cells, cell, out _) += cents;
+        CollectionsMarshal.GetValueRefOrAddDefault(cells, cell, out _) += cents;
     }
+
+    private static LocalDate First(LocalDate day) => day.PlusDays(1 - day.Day);
 }

@@ -21,19 +21,20 @@ internal static class PostingAppender
         do update set cents = contracts.book_cells.cents + excluded.cents
         """;
 
+    private const string AddMonths = """
+        insert into contracts.book_months (account, authority, shop, booked_month, effective_month, recorded_month, cents)
+        select * from unnest($1, $2, $3, $4, $5, $6, $7)
+        on conflict (recorded_month, booked_month, account, authority, shop, effective_month)
+        do update set cents = contracts.book_months.cents + excluded.cents
+        """;
+
     public static async Task AppendAsync(
-        NpgsqlConnection connection, NpgsqlTransaction transaction, IReadOnlyList<PostingSet> sets, CancellationToken stop)
+        NpgsqlConnection connection, NpgsqlTransaction transaction, IReadOnlyList<PostingSet> sets, CellSums sums, CancellationToken stop)
     {
         if (sets.Count == 0) { return; }
-        var sums = new CellSums();
         await using (var copy = await connection.BeginBinaryImportAsync(Copy, stop).ConfigureAwait(false))
         {
-            foreach (var set in sets)
-            {
-                await WriteAsync(copy, set, stop).ConfigureAwait(false);
-                sums.Add(set);
-            }
-
+            foreach (var set in sets) { await WriteAsync(copy, set, stop).ConfigureAwait(false); }
             await copy.CompleteAsync(stop).ConfigureAwait(false);
         }
 
@@ -43,18 +44,34 @@ internal static class PostingAppender
     /// <summary>Adds sums to the cube.</summary>
     public static async Task AddAsync(NpgsqlConnection connection, NpgsqlTransaction? transaction, CellSums sums, CancellationToken stop)
     {
+        await using var batch = new NpgsqlBatch(connection, transaction);
+        Queue(batch, AddCells, sums.Cells);
+        Queue(batch, AddMonths, sums.Months());
+        if (batch.BatchCommands.Count > 0) { await batch.ExecuteNonQueryAsync(stop).ConfigureAwait(false); }
+    }
+
+    private static void Queue(NpgsqlBatch batch, string sql, IReadOnlyDictionary<Cell, long> sums)
+    {
         // In the order of the key: two cells that are neighbours there are neighbours on the page.
-        var cells = sums.Cells.Where(pair => pair.Value != 0).OrderBy(pair => pair.Key.BookedOn).ThenBy(pair => pair.Key.Account).ToList();
-        if (cells.Count == 0) { return; }
-        await using var command = new NpgsqlCommand(AddCells, connection, transaction);
-        command.Parameters.Add(Array(cells.Select(pair => pair.Key.Account)));
-        command.Parameters.Add(Array(cells.Select(pair => pair.Key.Authority)));
-        command.Parameters.Add(Array(cells.Select(pair => pair.Key.Shop)));
-        command.Parameters.Add(Array(cells.Select(pair => pair.Key.BookedOn)));
-        command.Parameters.Add(Array(cells.Select(pair => pair.Key.EffectiveOn)));
-        command.Parameters.Add(Array(cells.Select(pair => pair.Key.RecordedOn)));
-        command.Parameters.Add(Array(cells.Select(pair => pair.Value)));
-        await command.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
+        var cells = sums.Where(pair => pair.Value != 0).ToArray();
+        System.Array.Sort(cells, static (left, right) => Compare(left.Key, right.Key));
+        if (cells.Length == 0) { return; }
+        batch.BatchCommands.Add(new NpgsqlBatchCommand(sql)
+        {
+            Parameters =
+            {
+                Array(cells, static cell => cell.Key.Account), Array(cells, static cell => cell.Key.Authority), Array(cells, static cell => cell.Key.Shop),
+                Array(cells, static cell => cell.Key.BookedOn), Array(cells, static cell => cell.Key.EffectiveOn),
+                Array(cells, static cell => cell.Key.RecordedOn), Array(cells, static cell => cell.Value),
+            },
+        });
+    }
+
+    private static int Compare(in Cell left, in Cell right)
+    {
+        var order = left.RecordedOn.CompareTo(right.RecordedOn);
+        if (order == 0) { order = left.BookedOn.CompareTo(right.BookedOn); }
+        return order == 0 ? left.Account.CompareTo(right.Account) : order;
     }
 
     private static async Task WriteAsync(NpgsqlBinaryImporter copy, PostingSet set, CancellationToken stop)
@@ -92,5 +109,6 @@ internal static class PostingAppender
         return values;
     }
 
-    private static NpgsqlParameter<T[]> Array<T>(IEnumerable<T> values) => new() { TypedValue = [.. values] };
+    private static NpgsqlParameter<T[]> Array<T>(KeyValuePair<Cell, long>[] cells, Converter<KeyValuePair<Cell, long>, T> column) =>
+        new() { TypedValue = System.Array.ConvertAll(cells, column) };
 }

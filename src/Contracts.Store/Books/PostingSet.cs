@@ -20,6 +20,20 @@ public sealed record PostingSet(
 
     /// <summary>The day something effective on a day enters the books: that day, or the first that was open then.</summary>
     public LocalDate BookedOn(LocalDate effective) => OpenFrom is { } open && open > effective ? open : effective;
+
+    /// <summary>What one of its lines moved from one day through another, by the days on which it was booked.</summary>
+    internal Money Booked(in BookLine line, LocalDate from, LocalDate through)
+    {
+        if (OpenFrom is not { } open) { return Effective(line, from, through); }
+
+        // All that was late is booked on the first open day, so what was booked by the end of a day is nothing or the whole.
+        if (open > through) { return Money.Zero; }
+        return open >= from ? line.Through(through) : Effective(line, from, through);
+    }
+
+    /// <summary>What a line moved from one day through another, by the days it was about.</summary>
+    internal static Money Effective(in BookLine line, LocalDate from, LocalDate through) =>
+        from <= line.On ? line.Through(through) : line.Through(through) - line.Through(from.PlusDays(-1));
 }
 
 /// <summary>The account and the reason in one number, as rows and cells keep them.</summary>

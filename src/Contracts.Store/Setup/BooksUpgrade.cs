@@ -29,11 +29,11 @@ internal static class BooksUpgrade
         {
             waiting.AddRange(sets);
             if (waiting.Count < Batch) { continue; }
-            await PostingAppender.AppendAsync(connection, transaction, waiting, stop).ConfigureAwait(false);
+            await PostingAppender.AppendAsync(connection, transaction, waiting, CellSums.Of(waiting), stop).ConfigureAwait(false);
             waiting.Clear();
         }
 
-        await PostingAppender.AppendAsync(connection, transaction, waiting, stop).ConfigureAwait(false);
+        await PostingAppender.AppendAsync(connection, transaction, waiting, CellSums.Of(waiting), stop).ConfigureAwait(false);
         await ExecuteAsync(connection, $"insert into contracts.schema_version values ({StoreSchema.Version})", stop).ConfigureAwait(false);
         await transaction.CommitAsync(stop).ConfigureAwait(false);
     }

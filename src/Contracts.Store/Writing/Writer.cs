@@ -91,14 +91,14 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         var desk = new BatchDecider(scope, settings, decider);
         var result = await work(scope, desk).ConfigureAwait(false);
         if (desk.Findings.IsEmpty) { return result; }
+        var posting = BeginPosting(desk.Findings, scope.Clock.OpenFrom);
         try
         {
             await (desk.Findings.Events.Count < BulkEvents
                 ? session.AppendAsync(scope, desk.Findings, stop)
                 : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
-            var sets = PostingJob.WorkAll(desk.Findings.Postings, scope.Clock.OpenFrom);
-            await PostingAppender.AppendAsync(
-                scope.Transaction.Connection!, scope.Transaction, [.. sets, .. desk.Findings.Sets], stop).ConfigureAwait(false);
+            var (sets, sums) = await posting.ConfigureAwait(false);
+            await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, sets, sums, stop).ConfigureAwait(false);
             await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
         }
         catch (InvalidOperationException lost) when (!scope.IsOpen)
@@ -108,6 +108,18 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         }
 
         return result;
+    }
+
+    /// <summary>The books of a batch are worked out while the database writes its events; of a small one at once, a thread costs more.</summary>
+    private static Task<(IReadOnlyList<PostingSet> Sets, CellSums Sums)> BeginPosting(Findings findings, LocalDate? openFrom)
+    {
+        return findings.Events.Count < BulkEvents ? Task.FromResult(Work()) : Task.Run(Work);
+
+        (IReadOnlyList<PostingSet> Sets, CellSums Sums) Work()
+        {
+            IReadOnlyList<PostingSet> sets = [.. PostingJob.WorkAll(findings.Postings, openFrom), .. findings.Sets];
+            return (sets, CellSums.Of(sets));
+        }
     }
 
     private static void RequireRightClock(ClockReading clock, ClockMode mode)

@@ -35,18 +35,24 @@ public static class Postings
     /// What the events that <paramref name="after"/> has more than <paramref name="before"/> add to the books: the lines
     /// that are new, and those that no longer hold the other way round. Never an edit. Balanced on every day.
     /// </summary>
-    /// <remarks>An event changes nothing before its own day, so only the days from it on are made again.</remarks>
+    /// <remarks>
+    /// A fact changes nothing before its own day and a note changes nothing at all, so only the days from the first new
+    /// fact on are made again; for the notes of a billing run that are the days after the last one posted.
+    /// </remarks>
     public static ImmutableArray<BookLine> Added(ContractHistory before, ContractHistory after, TaxRates rates)
     {
-        var first = LocalDate.MaxIsoValue;
+        if (before.Entries.IsEmpty) { return [.. Lines(after, rates)]; }
+        var (posted, first) = (PostedThrough(before), LocalDate.MaxIsoValue);
+        var through = posted;
         for (var index = before.Entries.Length; index < after.Entries.Length; index++)
         {
-            first = LocalDate.Min(first, after.Entries[index].Event.On);
+            var added = after.Entries[index].Event;
+            through = LocalDate.Max(through, added.On);
+            if (!added.IsNote) { first = LocalDate.Min(first, added.On); }
         }
 
-        if (before.Entries.IsEmpty) { return [.. Lines(after, rates)]; }
-        var posted = PostedThrough(before);
-        var now = Lines(after, rates, LocalDate.Min(first, posted.PlusDays(1)), LocalDate.Max(posted, PostedThrough(after)));
+        if (first > posted && through == posted) { return []; }
+        var now = Lines(after, rates, LocalDate.Min(first, posted.PlusDays(1)), through);
         return first > posted ? [.. now] : Difference(Lines(before, rates, first, posted), now);
     }
 

@@ -71,7 +71,7 @@ public sealed class MonthCloseTests(Server server)
     {
         var database = await server.NewDatabaseAsync();
         await using var store = await SchoolYearAsync(until: "2026-10-03", database);
-        await Server.RunAsync(database, "update contracts.book_cells set cents = cents + 1 where ctid = (select ctid from contracts.book_cells limit 1)");
+        await Server.RunAsync(database, "update contracts.book_months set cents = cents + 1 where ctid = (select ctid from contracts.book_months limit 1)");
         var refused = Assert.IsType<CommandResult.Refused>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
         Assert.Equal(RefusalCode.CloseCheckFailed, refused.Refusal.Code);
         Assert.Contains("Debits equal credits", refused.Refusal.Detail, StringComparison.Ordinal);
@@ -132,7 +132,7 @@ public sealed class MonthCloseTests(Server server)
         await using (await SchoolYearAsync(until: "2027-06-30", database, withClose: false)) { }
         var before = await PostingsAsync(database);
         await Server.RunAsync(database, """
-            drop view contracts.postings; drop index contracts.events_jurisdiction; drop table contracts.posting_sets, contracts.book_cells, contracts.periods;
+            drop view contracts.postings; drop index contracts.events_jurisdiction; drop table contracts.posting_sets, contracts.book_cells, contracts.book_months, contracts.periods;
             update contracts.schema_version set version = 1;
             """);
         await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true));
