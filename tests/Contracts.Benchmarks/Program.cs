@@ -1,6 +1,9 @@
 using System.Globalization;
+using Contracts.Agreements;
 using Contracts.Benchmarks;
 using Contracts.Benchmarks.Books;
+using Contracts.Books;
+using Contracts.Store;
 using Contracts.Store.Embedded;
 
 // dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | write 100000 FILE [bill]]
@@ -26,7 +29,7 @@ try
     if (what is "all" or "books")
     {
         var results = new Results(size, runs);
-        await new BooksBench(databases, results, runs, folder).RunAsync(size);
+        await new BooksBench(databases, results, runs, folder, CloseAsync).RunAsync(size);
         Console.WriteLine($"results: {await results.WriteAsync(args.Length > 3 ? args[3] : Path.Combine("artifacts", $"books-{size}.json"))}");
     }
 
@@ -37,4 +40,11 @@ finally
     Npgsql.NpgsqlConnection.ClearAllPools();
     await server.StopAsync();
     Directory.Delete(folder, recursive: true);
+}
+
+static async Task CloseAsync(ContractsStore store, NodaTime.YearMonth month, NodaTime.Instant at)
+{
+    var close = new Command.Close(month) { Origin = new CommandOrigin($"close-{month}", null, null) };
+    var result = await store.MonthClose.CloseAsync(close, Chart.Standard, "A benchmark's month", at);
+    if (result.Outcome is not CommandResult.Applied) { throw new InvalidOperationException($"{month} was not closed: {result.Outcome}"); }
 }
