@@ -45,7 +45,7 @@ public static class PostingsCommand
                 var (_, moment) = await session.ViewAsync(null, parse.GetValue(known), stop).ConfigureAwait(false);
                 var wanted = Wanted(chart, parse.GetValue(account), parse.GetValue(movement), parse.GetValue(authority));
                 var (from, through) = Days(parse.GetValue(month));
-                var lines = ListAsync(session.Store.Books.SetsAsync(moment, parse.GetValue(contract), stop), parse.GetValue(byDay));
+                var lines = ListAsync(session.Store.Books.SetsAsync(moment, parse.GetValue(contract), stop), parse.GetValue(byDay), from, through);
                 var found = lines.Where(line => wanted(line.Line) && line.BookedOn >= from && line.BookedOn <= through
                     && (!parse.GetValue(prior) || line.BookedOn > line.EffectiveOn));
                 await PrintAsync(found, chart, session.Format).ConfigureAwait(false);
@@ -72,7 +72,7 @@ public static class PostingsCommand
         return (first, first.PlusMonths(1).PlusDays(-1));
     }
 
-    private static async IAsyncEnumerable<Listed> ListAsync(IAsyncEnumerable<PostingSet> sets, bool byDay)
+    private static async IAsyncEnumerable<Listed> ListAsync(IAsyncEnumerable<PostingSet> sets, bool byDay, LocalDate from, LocalDate through)
     {
         await foreach (var set in sets.ConfigureAwait(false))
         {
@@ -80,7 +80,10 @@ public static class PostingsCommand
             {
                 if (line.Spread is not { } spread || !byDay)
                 {
-                    yield return new Listed(set, line, line.On, set.BookedOn(line.On), line.Amount);
+                    // Of a period only what was booked in the days asked about: then the lines add up to the figure.
+                    var moved = set.Booked(line, from, through);
+                    var day0 = line.Spread is null ? line.On : LocalDate.Max(line.On, from);
+                    if (moved != Money.Zero) { yield return new Listed(set, line, day0, set.BookedOn(day0), moved); }
                     continue;
                 }
 

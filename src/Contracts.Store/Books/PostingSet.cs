@@ -22,7 +22,7 @@ public sealed record PostingSet(
     public LocalDate BookedOn(LocalDate effective) => OpenFrom is { } open && open > effective ? open : effective;
 
     /// <summary>What one of its lines moved from one day through another, by the days on which it was booked.</summary>
-    internal Money Booked(in BookLine line, LocalDate from, LocalDate through)
+    public Money Booked(in BookLine line, LocalDate from, LocalDate through)
     {
         if (OpenFrom is not { } open) { return Effective(line, from, through); }
 
