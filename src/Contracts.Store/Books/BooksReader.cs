@@ -35,6 +35,7 @@ public sealed class BooksReader
         LocalDate from, LocalDate through, Instant known, BookDay by = BookDay.Booked, long throughSequence = long.MaxValue,
         CancellationToken stop = default)
     {
+        if (from > through) { return []; }
         known = Moments.ToMicroseconds(known);
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, stop).ConfigureAwait(false);

@@ -78,6 +78,9 @@ public sealed class MonthCloseTests(Server server)
         Assert.Equal(1, await CountAsync(database, "select count(*) from contracts.periods"));
         Assert.NotEmpty((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences);
         Assert.Equal(1, await store.BookAudit.RebuildAsync());
+        await Server.RunAsync(database, "update contracts.book_cells set cents = cents + 1 where ctid = (select ctid from contracts.book_cells limit 1)");
+        Assert.Equal("book_cells", Assert.Single((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences).Stream);
+        Assert.Equal(1, await store.BookAudit.RebuildAsync());
         Assert.IsType<CommandResult.Applied>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
     }
 
@@ -132,7 +135,8 @@ public sealed class MonthCloseTests(Server server)
         await using (await SchoolYearAsync(until: "2027-06-30", database, withClose: false)) { }
         var before = await PostingsAsync(database);
         await Server.RunAsync(database, """
-            drop view contracts.postings; drop index contracts.events_jurisdiction; drop table contracts.posting_sets, contracts.book_cells, contracts.book_months, contracts.periods;
+            drop view contracts.postings; drop index contracts.events_jurisdiction;
+            drop table contracts.posting_sets, contracts.book_cells, contracts.book_months, contracts.periods;
             update contracts.schema_version set version = 1;
             """);
         await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true));
