@@ -48,15 +48,16 @@ public static class BooksCommand
         return TrialBalance.Of(chart, totals.Where(total => shop is null || total.Shop == shop).Select(total => (total.Account, total.Authority, total.Amount)));
     }
 
-    /// <summary>What falls due is booked by the billing run; beyond the last one the books are not complete.</summary>
+    /// <summary>
+    /// What falls due is booked by the contract's next event, at the latest by the billing run. A closed month was found
+    /// complete; of later days only a billing run makes sure.
+    /// </summary>
     private static async Task WarnAsync(Session session, LocalDate through, Instant known, CancellationToken stop)
     {
-        var posted = await session.Store.Books.PostedThroughAsync(known, stop).ConfigureAwait(false);
-        if (posted is { } last && last < through)
-        {
-            var (booked, asked) = (LocalDatePattern.Iso.Format(last), LocalDatePattern.Iso.Format(through));
-            await Console.Error.WriteLineAsync(
-                $"Nothing is booked after {booked}; `contracts bill --through {asked}` books what fell due since.").ConfigureAwait(false);
-        }
+        var closed = await session.Store.MonthClose.ClosedAsync(stop).ConfigureAwait(false);
+        if (closed.Any(month => month.ClosedAt <= known && through < month.Month.PlusMonths(1).OnDayOfMonth(1))) { return; }
+        var day = LocalDatePattern.Iso.Format(through);
+        await Console.Error.WriteLineAsync(
+            $"What fell due by {day} is in these books once it was billed: `contracts bill --through {day}` makes sure.").ConfigureAwait(false);
     }
 }

@@ -31,12 +31,17 @@ public static class CloseCommand
                     Origin = new CommandOrigin($"close:{YearMonthPattern.Iso.Format(wanted)}", parse.GetValue(by), null),
                 };
                 var result = await session.Store.MonthClose.CloseAsync(close, chart, parse.GetRequiredValue(title), null, stop).ConfigureAwait(false);
-                if (result.Packet is { } packet) { await PacketOutput.WriteAsync(packet, session.Format, parse.GetValue(output), stop).ConfigureAwait(false); }
+                if (result.Packet is { } packet && result.Outcome is not CommandResult.Already)
+                {
+                    await PacketOutput.WriteAsync(packet, session.Format, parse.GetValue(output), stop).ConfigureAwait(false);
+                }
+
                 return result.Outcome switch
                 {
                     CommandResult.Refused refused => session.Refuse(refused.Refusal),
                     CommandResult.Already => session.Refuse(new Refusal(
-                        RefusalCode.MonthAlreadyClosed, $"{YearMonthPattern.Iso.Format(wanted)} is closed, and a closed month is never opened again.", "month")),
+                        RefusalCode.MonthAlreadyClosed, $"{YearMonthPattern.Iso.Format(wanted)} is closed, and a closed month is never opened again.", "month",
+                        YearMonthPattern.Iso.Format(wanted.PlusMonths(1)))),
                     _ => ExitCodes.Done,
                 };
             },

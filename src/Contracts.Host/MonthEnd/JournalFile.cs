@@ -35,14 +35,11 @@ internal static class JournalFile
 
     private static void AddDays(BookLine line, PostingSet set, SortedDictionary<(LocalDate Day, BookAccount Account), Money> earned)
     {
-        if (line.Spread is not { } spread) { return; }
-        var before = spread.Through(line.Amount, line.On.PlusDays(-1));
-        for (var day = line.On; day < spread.To; day = day.PlusDays(1))
+        if (line.Spread is null) { return; }
+        foreach (var (day, amount) in line.ByDay())
         {
-            var through = spread.Through(line.Amount, day);
             var key = (set.BookedOn(day), line.Account);
-            earned[key] = earned.GetValueOrDefault(key) + through - before;
-            before = through;
+            earned[key] = earned.GetValueOrDefault(key) + amount;
         }
     }
 
@@ -93,7 +90,7 @@ internal static class JournalFile
             var recorded = InstantPattern.ExtendedIso.Format(set.At);
             return beancount
                 ? $"    event: \"{set.Sequence}\"\n    recorded: \"{recorded}\"\n    shop: \"{set.Shop}\""
-                : $"    ; event: {set.Sequence}, recorded: {recorded}, shop: {set.Shop}";
+                : $"    ; event: {set.Sequence}\n    ; recorded: {recorded}\n    ; shop: {set.Shop}";
         }
 
         private async Task OpenAsync(List<string> names)

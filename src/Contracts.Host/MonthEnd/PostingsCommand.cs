@@ -29,12 +29,15 @@ public static class PostingsCommand
         var authority = new Option<string?>("--authority") { Description = "Only this tax authority." };
         var contract = new Option<string?>("--contract") { Description = "Only this contract." };
         var month = new Option<string?>("--month") { Description = "Only what was booked in this month, such as 2026-09." };
+        var (fromOption, throughOption) = (CommonOptions.On("--from"), CommonOptions.On("--through"));
+        fromOption.Description = "Only what was booked from this day on.";
+        throughOption.Description = "Only what was booked through this day.";
         var prior = new Option<bool>("--prior-period") { Description = "Only what was booked after the month it is about had been closed." };
         var byDay = new Option<bool>("--by-day") { Description = "Show what is earned by day one day at a time: then the lines of a day add up." };
         var known = CommonOptions.Known();
         var command = new Command("postings", "The posting lines behind a figure of the books, in the order of recording.")
         {
-            account, movement, authority, contract, month, prior, byDay, known, ChartOption.Chart,
+            account, movement, authority, contract, month, fromOption, throughOption, prior, byDay, known, ChartOption.Chart,
         };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
@@ -44,7 +47,7 @@ public static class PostingsCommand
                 if (chart is null) { return session.Refuse(refusal!); }
                 var (_, moment) = await session.ViewAsync(null, parse.GetValue(known), stop).ConfigureAwait(false);
                 var wanted = Wanted(chart, parse.GetValue(account), parse.GetValue(movement), parse.GetValue(authority));
-                var (from, through) = Days(parse.GetValue(month));
+                var (from, through) = Days(parse.GetValue(month), parse.GetValue(fromOption), parse.GetValue(throughOption));
                 var lines = ListAsync(session.Store.Books.SetsAsync(moment, parse.GetValue(contract), stop), parse.GetValue(byDay), from, through);
                 var found = lines.Where(line => wanted(line.Line) && line.BookedOn >= from && line.BookedOn <= through
                     && (!parse.GetValue(prior) || line.BookedOn > line.EffectiveOn));
@@ -63,9 +66,10 @@ public static class PostingsCommand
             && (movement is null || line.Movement.Word() == movement) && (authority is null || line.Authority == authority);
     }
 
-    private static (LocalDate From, LocalDate Through) Days(string? month)
+    private static (LocalDate From, LocalDate Through) Days(string? month, LocalDate? from, LocalDate? through)
     {
-        if (month is null) { return (LocalDate.MinIsoValue, LocalDate.MaxIsoValue); }
+        if (month is null) { return (from ?? LocalDate.MinIsoValue, through ?? LocalDate.MaxIsoValue); }
+        if (from is not null || through is not null) { throw new UsageException("--month stands for both --from and --through."); }
         var parsed = YearMonthPattern.Iso.Parse(month);
         if (!parsed.Success) { throw new UsageException($"'{month}' is not a month such as 2026-09."); }
         var first = parsed.Value.OnDayOfMonth(1);
@@ -78,20 +82,16 @@ public static class PostingsCommand
         {
             foreach (var line in set.Lines)
             {
-                if (line.Spread is not { } spread || !byDay)
+                if (byDay)
                 {
-                    // Of a period only what was booked in the days asked about: then the lines add up to the figure.
-                    var moved = set.Booked(line, from, through);
-                    var day0 = line.Spread is null ? line.On : LocalDate.Max(line.On, from);
-                    if (moved != Money.Zero) { yield return new Listed(set, line, day0, set.BookedOn(day0), moved); }
+                    foreach (var (day, amount) in line.ByDay()) { yield return new Listed(set, line, day, set.BookedOn(day), amount); }
                     continue;
                 }
 
-                for (var day = line.On; day < spread.To; day = day.PlusDays(1))
-                {
-                    var part = line.Through(day) - line.Through(day.PlusDays(-1));
-                    if (part != Money.Zero) { yield return new Listed(set, line, day, set.BookedOn(day), part); }
-                }
+                // Of a period only what was booked in the days asked about: then the lines add up to the figure.
+                var moved = set.Booked(line, from, through);
+                var effective = line.Spread is null ? line.On : LocalDate.Max(line.On, from);
+                if (moved != Money.Zero) { yield return new Listed(set, line, effective, set.BookedOn(effective), moved); }
             }
         }
     }

@@ -12,7 +12,7 @@ public sealed record DepreciationPosted(string Month, Money Charge, Money LeftWi
 /// <param name="ThroughSequence">The last event its packet counts.</param>
 /// <param name="Digest">SHA-256 of the packet as JSON.</param>
 /// <param name="Title">The packet's title.</param>
-/// <param name="Chart">The chart of accounts as it was, when it was not the program's own.</param>
+/// <param name="Chart">The chart of accounts as it was, also the program's own, which may change.</param>
 public sealed record PeriodClosed(string Month, long ThroughSequence, string Digest, string Title, string? Chart = null);
 
 /// <summary>A shop got a calendar. Stored for ever: add fields, never rename or remove.</summary>

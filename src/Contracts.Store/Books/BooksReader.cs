@@ -63,15 +63,6 @@ public sealed class BooksReader
         while (await reader.ReadAsync(stop).ConfigureAwait(false)) { yield return PostingRows.Read(reader); }
     }
 
-    /// <summary>The last day anything is posted through, or null while there is nothing.</summary>
-    public async Task<LocalDate?> PostedThroughAsync(Instant known, CancellationToken stop = default)
-    {
-        await using var command = source.CreateCommand("select max(through) from contracts.posting_sets where recorded_at <= $1 and stream !~ '[:_]'");
-        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
-        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
-        return await reader.ReadAsync(stop).ConfigureAwait(false) && !reader.IsDBNull(0) ? reader.GetFieldValue<LocalDate>(0) : null;
-    }
-
     private static LocalDate LastWholeDay(Instant known) =>
         known >= Instant.MaxValue - Duration.FromDays(2) ? LocalDate.MaxIsoValue : known.InUtc().Date;
 

@@ -43,19 +43,10 @@ internal sealed class CellSums
         var recordedOn = set.At.InUtc().Date;
         foreach (var line in set.Lines)
         {
-            var cell = new Cell(AccountCode.Of(line), line.Authority, set.Shop, set.BookedOn(line.On), line.On, recordedOn);
-            if (line.Spread is not { } spread)
+            var code = AccountCode.Of(line);
+            foreach (var (day, amount) in line.ByDay())
             {
-                Add(cell, line.Amount.Cents);
-                continue;
-            }
-
-            var shares = spread.CentsByDay(line.Amount);
-            var day = line.On;
-            for (var index = Period.DaysBetween(spread.From, day); index < shares.Length; index++)
-            {
-                Add(cell with { BookedOn = set.BookedOn(day), EffectiveOn = day }, shares[index]);
-                day = day.PlusDays(1);
+                Add(new Cell(code, line.Authority, set.Shop, set.BookedOn(day), day, recordedOn), amount.Cents);
             }
         }
     }

@@ -131,7 +131,7 @@ public sealed class MonthClose
         }
 
         var digest = PacketJson.Digest(packet);
-        var closed = new PeriodClosed(Text(month), sequence, digest, title, ReferenceEquals(chart, Chart.Standard) ? null : chart.Text);
+        var closed = new PeriodClosed(Text(month), sequence, digest, title, chart.Text);
         var item = desk.Findings.Add(BookStreams.Periods, null, closed, now, origin, null);
         await scope.ClosePeriodAsync(month.OnDayOfMonth(1), item.Sequence, now, digest, stop).ConfigureAwait(false);
         desk.Stamp(new NewKey(origin.Key, null, now, 2));

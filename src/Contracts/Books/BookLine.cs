@@ -27,6 +27,24 @@ public readonly record struct BookLine(
     /// <summary>The last day on which the line moves anything.</summary>
     public LocalDate Last => Spread is { } spread ? spread.To.PlusDays(-1) : On;
 
+    /// <summary>What the line moves day by day: its one day, or each day of its period from its own on.</summary>
+    public IEnumerable<(LocalDate Day, Money Amount)> ByDay()
+    {
+        if (Spread is not { } spread)
+        {
+            yield return (On, Amount);
+            yield break;
+        }
+
+        var shares = spread.CentsByDay(Amount);
+        var day = On;
+        for (var index = Period.DaysBetween(spread.From, On); index < shares.Length; index++)
+        {
+            if (shares[index] != 0) { yield return (day, new Money(shares[index])); }
+            day = day.PlusDays(1);
+        }
+    }
+
     /// <summary>The same line the other way round.</summary>
     public BookLine Reversed => this with { Amount = Money.Zero - Amount };
 

@@ -129,6 +129,25 @@ public sealed class MonthCloseTests(Server server)
     }
 
     [Fact]
+    public async Task A_rate_for_days_that_are_billed_already_posts_the_difference_at_once()
+    {
+        await using var store = await server.NewStoreAsync();
+        await store.ApplyAsync(Lines.Tax, Lines.Sign("C-1", "S-1"));
+        var origin = new CommandOrigin("bill", null, null);
+        var at = Instant.FromUtc(2026, 9, 2, 12, 0);
+        await store.Pipeline.BillAsync(new Command.Bill(new LocalDate(2026, 12, 31)) { Origin = origin }, at);
+        // Installments of 30.00 fall due on the first of October, November and December; the last two under the new rate.
+        Assert.Equal(new Money(160 + (3 * 240)), await TaxAsync());
+        await store.ApplyAsync(Lines.Tax.Replace("\"tax\"", "\"tax-2\"", StringComparison.Ordinal).Replace("2026-08-01T", "2026-09-03T", StringComparison.Ordinal)
+            .Replace("0.08", "0.10", StringComparison.Ordinal).Replace("2020-01-01", "2026-10-15", StringComparison.Ordinal));
+        Assert.Equal(new Money(160 + 240 + (2 * 300)), await TaxAsync());
+        Assert.Empty((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences);
+
+        async Task<Money> TaxAsync() => Money.Zero - (await store.Books.TotalsAsync(LocalDate.MinIsoValue, new LocalDate(2026, 12, 31), Instant.MaxValue))
+            .Where(total => total.Account == BookAccount.SalesTaxPayable).Aggregate(Money.Zero, (sum, total) => sum + total.Amount);
+    }
+
+    [Fact]
     public async Task A_store_from_before_the_books_gets_the_postings_it_would_have_had()
     {
         var database = await server.NewDatabaseAsync();

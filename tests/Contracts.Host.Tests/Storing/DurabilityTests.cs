@@ -33,6 +33,7 @@ public sealed class DurabilityTests
             Assert.True(again[0] is CommandResult.Applied or CommandResult.Already);
             var total = (await store.Reader.HistoryAsync("C-1", Instant.MaxValue))!.Entries.Length;
             Assert.Equal(acknowledged.Count + 2, total);
+            Assert.Empty((await store.BookAudit.RunAsync(await store.Reader.NowAsync())).Differences);
         }
         finally
         {

@@ -19,7 +19,7 @@ internal static class AccountReports
         var sum = new Money[PortfolioMonth.Buckets];
         foreach (var (account, buckets) in month.Portfolio.Ageing.OrderBy(pair => chart[pair.Key].Number, StringComparer.Ordinal))
         {
-            table.Line(evidence.Of(account), [.. Name(chart, account), .. Row(buckets)]);
+            table.Line(evidence.OfBalance(account), [.. Name(chart, account), .. Row(buckets)]);
             for (var index = 0; index < sum.Length; index++) { sum[index] += buckets[index]; }
         }
 

@@ -15,6 +15,10 @@ internal sealed class Evidence(Chart chart, YearMonth month, Instant known)
         return $"contracts postings --account {chart[account].Number}{only} {inMonth} {then}";
     }
 
+    /// <summary>A balance is made of everything booked by the end of the month.</summary>
+    public string OfBalance(BookAccount account) =>
+        $"contracts postings --account {chart[account].Number} --through {LocalDatePattern.Iso.Format(month.OnDayOfMonth(1).PlusMonths(1).PlusDays(-1))} {then}";
+
     public string OfContract(string contract) => $"contracts account {contract} --on {LocalDatePattern.Iso.Format(month.OnDayOfMonth(1).PlusMonths(1).PlusDays(-1))} {then}";
 
     public string OfPriorPeriods() => $"contracts postings --prior-period {inMonth} {then}";

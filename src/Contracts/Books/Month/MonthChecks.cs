@@ -15,7 +15,7 @@ internal static class MonthChecks
     public static ImmutableArray<Check> Of(MonthEndFigures month)
     {
         var (totals, portfolio) = (month.Totals, month.Portfolio);
-        var balances = totals.Balances();
+        var balances = totals.Balances(_ => true);
         var dollars = Sum(balances, account => account < BookAccount.EquityHeld);
         var memo = Sum(balances, account => account >= BookAccount.EquityHeld);
         var owed = Receivables.Aggregate(Money.Zero, (sum, account) => sum + totals.Closing(account));
@@ -23,7 +23,7 @@ internal static class MonthChecks
         [
             Same("Debits equal credits, dollars and memo apart", dollars, Money.Zero, memo == Money.Zero),
             Billed(portfolio),
-            FoldsAgree(portfolio, balances),
+            FoldsAgree(month),
             Same("Receivables are what the accounts show as past due", owed, Figure(portfolio, "past due")),
             Same("The ageing adds up to the receivables", owed, Aged(portfolio)),
             Same("Unapplied credit is what the accounts show", Owed(totals, BookAccount.UnappliedCredit), Figure(portfolio, "unapplied credit")),
@@ -40,25 +40,25 @@ internal static class MonthChecks
         "Everything that fell due is recorded", portfolio.Unbilled == 0,
         $"{portfolio.Unbilled} of {portfolio.Contracts} contracts have something to bill");
 
-    private static Check FoldsAgree(PortfolioMonth portfolio, IReadOnlyDictionary<(BookAccount Account, string Authority), Money> balances)
+    private static Check FoldsAgree(MonthEndFigures month)
     {
+        var posted = month.Totals.Balances(IsOfContracts);
+        var folded = month.Portfolio.Folded;
         var apart = 0;
         var first = "";
-        foreach (var key in balances.Keys.Union(portfolio.Folded.Keys))
+        foreach (var key in posted.Keys.Union(folded.Keys))
         {
-            if (IsOfTheBooksAlone(key.Account)) { continue; }
-            var (posted, folded) = (balances.GetValueOrDefault(key), portfolio.Folded.GetValueOrDefault(key));
-            if (posted == folded) { continue; }
+            var (ours, theirs) = (posted.GetValueOrDefault(key), folded.GetValueOrDefault(key));
+            if (ours == theirs) { continue; }
             apart++;
-            if (first.Length == 0) { first = $"; {key.Account} {key.Authority} {posted} posted, {folded} folded"; }
+            if (first.Length == 0) { first = $"; {key.Account} {key.Authority} {ours} posted, {theirs} folded"; }
         }
 
         return new Check("The postings add up to every account folded anew", apart == 0, $"{apart} accounts differ{first}");
     }
 
-    /// <summary>Depreciation is posted by the close itself, and some of it leaves with the cost of what was sold or lost.</summary>
-    private static bool IsOfTheBooksAlone(BookAccount account) => account is BookAccount.AccumulatedDepreciation
-        or BookAccount.FleetDepreciation or BookAccount.CostOfInstrumentsSold or BookAccount.UnitsLost;
+    /// <summary>Depreciation, and what of it left with units, is posted by the close and by no contract.</summary>
+    private static bool IsOfContracts(AccountTotal total) => total.Movement is not (Movement.Depreciated or Movement.Disposed);
 
     private static Check Same(string name, Money left, Money right, bool also = true) =>
         new(name, left == right && also, left == right ? $"{left}" : $"{left} and {right}, a difference of {left - right}");

@@ -35,11 +35,11 @@ public sealed record MonthTotals(
     /// <summary>These totals and some more of the month, such as its depreciation.</summary>
     public MonthTotals With(IEnumerable<AccountTotal> more) => this with { During = [.. During, .. more] };
 
-    /// <summary>The balance of every account and authority that has one when the month has passed.</summary>
-    public IReadOnlyDictionary<(BookAccount Account, string Authority), Money> Balances()
+    /// <summary>The balance of every account and authority when the month has passed, of the movements that are wanted.</summary>
+    public IReadOnlyDictionary<(BookAccount Account, string Authority), Money> Balances(Func<AccountTotal, bool> wanted)
     {
         var balances = new Dictionary<(BookAccount, string), Money>();
-        foreach (var total in Before.Concat(During))
+        foreach (var total in Before.Concat(During).Where(wanted))
         {
             var key = (total.Account, total.Authority);
             balances[key] = balances.GetValueOrDefault(key) + total.Amount;

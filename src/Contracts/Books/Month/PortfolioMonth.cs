@@ -17,7 +17,7 @@ public sealed class PortfolioMonth(LocalDate first, LocalDate last)
 {
     private static readonly int[] Bounds = [0, 30, 60, 90];
 
-    private readonly Dictionary<string, (Money? Cost, LocalDate Placed, LocalDate? Gone, Movement How)> units = new(StringComparer.Ordinal);
+    private readonly FleetMoves fleet = new();
 
     /// <summary>How many buckets the ageing has: not past its day, 1 to 30, 31 to 60, 61 to 90, over 90 days.</summary>
     public const int Buckets = 5;
@@ -47,7 +47,7 @@ public sealed class PortfolioMonth(LocalDate first, LocalDate last)
     public long Unbilled { get; private set; }
 
     /// <summary>Units placed without a cost.</summary>
-    public long UnitsWithoutCost => units.Values.Count(unit => unit.Cost is null);
+    public long UnitsWithoutCost => fleet.WithoutCost;
 
     public void Add(ContractHistory history, BookedAccount booked, bool isBilled)
     {
@@ -63,17 +63,15 @@ public sealed class PortfolioMonth(LocalDate first, LocalDate last)
 
         AddFigures(state);
         foreach (var item in state.OpenItems) { Age(history.Contract, item); }
-        foreach (var move in booked.Units) { Move(move); }
+        fleet.Add(booked.Units);
         foreach (var fact in history.Facts) { AddFact(fact, history, state); }
     }
 
     /// <summary>The fleet as depreciation needs it: every unit with a cost, from when it first went out until it left for good.</summary>
-    public IReadOnlyList<DepreciableUnit> Fleet(PropertyClass taxClass) =>
-        [.. units.Where(unit => unit.Value.Cost is { } cost && cost.IsPositive).OrderBy(unit => unit.Key, StringComparer.Ordinal)
-            .Select(unit => new DepreciableUnit(unit.Key, unit.Value.Cost!.Value, taxClass, unit.Value.Placed, unit.Value.Gone))];
+    public IReadOnlyList<DepreciableUnit> Fleet(PropertyClass taxClass) => fleet.Units(taxClass);
 
     /// <summary>Whether a unit that has left was lost rather than sold.</summary>
-    public bool WasLost(string serial) => units[serial].How == Movement.Lost;
+    public bool WasLost(string serial) => fleet.WasLost(serial);
 
     private void AddFigures(AccountState state)
     {
@@ -99,19 +97,6 @@ public sealed class PortfolioMonth(LocalDate first, LocalDate last)
     {
         if (!ages.TryGetValue(key, out var buckets)) { ages[key] = buckets = new Money[Buckets]; }
         buckets[bucket] += amount;
-    }
-
-    private void Move(UnitMove move)
-    {
-        var known = units.GetValueOrDefault(move.Serial, (null, LocalDate.MaxIsoValue, null, Movement.Placed));
-        var placed = move.Movement == Movement.Placed ? LocalDate.Min(known.Placed, move.On) : known.Placed;
-        var (gone, how) = move.Movement switch
-        {
-            Movement.Sold or Movement.Lost => (move.On, move.Movement),
-            Movement.Found => (null, move.Movement),
-            _ => (known.Gone, known.How),
-        };
-        units[move.Serial] = (known.Cost ?? move.Cost, placed, gone, how);
     }
 
     private void AddFact(Recorded fact, ContractHistory history, AccountState state)

@@ -70,7 +70,7 @@ internal static class StatementReports
             {
                 var (was, now) = (month.Totals.Opening(account.Account).Times(sign), month.Totals.Closing(account.Account).Times(sign));
                 if (was == Money.Zero && now == Money.Zero) { continue; }
-                table.Line(evidence.Of(account.Account), [.. Name(chart, account.Account), Cell.Of(was), Cell.Of(now)]);
+                table.Line(evidence.OfBalance(account.Account), [.. Name(chart, account.Account), Cell.Of(was), Cell.Of(now)]);
                 (before, after) = (before + was, after + now);
             }
 
