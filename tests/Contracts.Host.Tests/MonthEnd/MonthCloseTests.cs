@@ -129,6 +129,32 @@ public sealed class MonthCloseTests(Server server)
     }
 
     [Fact]
+    public async Task Every_month_of_the_school_year_closes_and_what_left_the_fleet_takes_its_depreciation_along()
+    {
+        await using var store = await SchoolYearAsync(until: "2027-12-31");
+        for (var month = September; month <= new YearMonth(2027, 5); month = month.PlusMonths(1))
+        {
+            var closed = await CloseAsync(store, month, "2027-06-15T22:08:37Z");
+            Assert.True(closed.Outcome is CommandResult.Applied, $"{month}: {closed.Outcome}");
+        }
+
+        var totals = await store.Books.TotalsAsync(LocalDate.MinIsoValue, new LocalDate(2027, 5, 31), Instant.MaxValue);
+        foreach (var account in new[] { BookAccount.CostOfInstrumentsSold, BookAccount.UnitsLost })
+        {
+            Assert.True(totals.Single(total => total.Account == account && total.Movement == Movement.Disposed).Amount < Money.Zero, $"{account}");
+        }
+    }
+
+    [Fact]
+    public async Task A_fact_recorded_at_the_very_instant_of_the_close_and_after_it_is_not_in_the_packet()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-10-03");
+        await CloseAsync(store, September, "2026-10-05T12:00:00Z");
+        Assert.IsType<CommandResult.Applied>((await store.ApplyAsync(LatePayment(3)))[0]);
+        Assert.True((await store.MonthClose.MakeAgainAsync(September)).IsSame);
+    }
+
+    [Fact]
     public async Task A_rate_for_days_that_are_billed_already_posts_the_difference_at_once()
     {
         await using var store = await server.NewStoreAsync();
