@@ -22,14 +22,12 @@ public static class BooksCommand
         var shop = new Option<string?>("--shop") { Description = "The books of one shop; of all when left out." };
         var command = new Command("books", "The trial balance of the programme through a day, as known at a moment.")
         {
-            through, known, effective, shop, ChartOption.Chart,
+            through, known, effective, shop, ChartOption.File,
         };
-        command.SetAction((parse, stop) => Session.RunAsync(
-            parse, simulatedClock: false,
-            async session =>
+        command.SetAction((parse, stop) => ChartOption.RunAsync(
+            parse,
+            async (session, chart) =>
             {
-                var (chart, refusal) = ChartOption.Read(parse);
-                if (chart is null) { return session.Refuse(refusal!); }
                 var (day, moment) = await session.ViewAsync(parse.GetValue(through), parse.GetValue(known), stop).ConfigureAwait(false);
                 var by = parse.GetValue(effective) ? BookDay.Effective : BookDay.Booked;
                 var balance = await BalanceAsync(session, chart, day, moment, by, parse.GetValue(shop), stop).ConfigureAwait(false);

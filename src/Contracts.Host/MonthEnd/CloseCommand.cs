@@ -17,14 +17,12 @@ public static class CloseCommand
         var title = new Option<string>("--title") { Description = "The packet's title.", DefaultValueFactory = _ => "Rental programme" };
         var command = new System.CommandLine.Command("close", "Close a month for good: bill it, post its depreciation, check everything, print the packet.")
         {
-            month, output, by, title, ChartOption.Chart,
+            month, output, by, title, ChartOption.File,
         };
-        command.SetAction((parse, stop) => Session.RunAsync(
-            parse, simulatedClock: false,
-            async session =>
+        command.SetAction((parse, stop) => ChartOption.RunAsync(
+            parse,
+            async (session, chart) =>
             {
-                var (chart, refusal) = ChartOption.Read(parse);
-                if (chart is null) { return session.Refuse(refusal!); }
                 var wanted = parse.GetValue(month);
                 var close = new Agreements.Command.Close(wanted)
                 {

@@ -20,14 +20,12 @@ public static class ExportJournalCommand
         var detail = new Option<bool>("--every-day") { Description = "Write what is earned by day under each posting set, not once a day for all." };
         var command = new Command("export-journal", "Write the journal for ledger, hledger or beancount, as known at a moment.")
         {
-            file, known, form, detail, ChartOption.Chart,
+            file, known, form, detail, ChartOption.File,
         };
-        command.SetAction((parse, stop) => Session.RunAsync(
-            parse, simulatedClock: false,
-            async session =>
+        command.SetAction((parse, stop) => ChartOption.RunAsync(
+            parse,
+            async (session, chart) =>
             {
-                var (chart, refusal) = ChartOption.Read(parse);
-                if (chart is null) { return session.Refuse(refusal!); }
                 var (_, moment) = await session.ViewAsync(null, parse.GetValue(known), stop).ConfigureAwait(false);
                 var path = parse.GetRequiredValue(file);
                 var sets = session.Store.Books.SetsAsync(moment, null, stop);

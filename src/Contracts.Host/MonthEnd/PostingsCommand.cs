@@ -37,14 +37,12 @@ public static class PostingsCommand
         var known = CommonOptions.Known();
         var command = new Command("postings", "The posting lines behind a figure of the books, in the order of recording.")
         {
-            account, movement, authority, contract, month, fromOption, throughOption, prior, byDay, known, ChartOption.Chart,
+            account, movement, authority, contract, month, fromOption, throughOption, prior, byDay, known, ChartOption.File,
         };
-        command.SetAction((parse, stop) => Session.RunAsync(
-            parse, simulatedClock: false,
-            async session =>
+        command.SetAction((parse, stop) => ChartOption.RunAsync(
+            parse,
+            async (session, chart) =>
             {
-                var (chart, refusal) = ChartOption.Read(parse);
-                if (chart is null) { return session.Refuse(refusal!); }
                 var (_, moment) = await session.ViewAsync(null, parse.GetValue(known), stop).ConfigureAwait(false);
                 var wanted = Wanted(chart, parse.GetValue(account), parse.GetValue(movement), parse.GetValue(authority));
                 var (from, through) = Days(parse.GetValue(month), parse.GetValue(fromOption), parse.GetValue(throughOption));
