@@ -38,7 +38,7 @@ public static class CommandHandler
     };
 
     /// <summary>Handles a command where it is, without a bus.</summary>
-    public static Task<CommandAnswers> HandleAsync(CommandRequest request, ContractsStore store, CancellationToken stop) => MessageFor(request) switch
+    public static Task<CommandAnswers> WithoutBusAsync(CommandRequest request, ContractsStore store, CancellationToken stop) => MessageFor(request) switch
     {
         RunBilling bill => Handle(bill, store, stop),
         CloseMonth close => Handle(close, store, stop),

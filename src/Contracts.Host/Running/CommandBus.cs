@@ -28,8 +28,7 @@ public sealed class CommandBus : IAsyncDisposable
         builder.UseWolverine(options =>
         {
             options.Durability.Mode = DurabilityMode.MediatorOnly;
-            options.Discovery.DisableConventionalDiscovery();
-            options.Discovery.IncludeType(typeof(CommandHandler));
+            BusHandlers.Add(options);
         });
         var host = builder.Build();
         await host.StartAsync(stop).ConfigureAwait(false);

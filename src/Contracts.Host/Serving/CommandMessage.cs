@@ -20,7 +20,7 @@ public static partial class CommandMessageHandler
         var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(message.Line));
         if (read is not null)
         {
-            var answers = await CommandHandler.HandleAsync(new CommandRequest(read.Command, read.At), store, stop);
+            var answers = await CommandHandler.WithoutBusAsync(new CommandRequest(read.Command, read.At), store, stop);
             refusal = (answers.Results[0] as CommandResult.Refused)?.Refusal;
         }
 

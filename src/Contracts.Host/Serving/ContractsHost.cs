@@ -1,4 +1,5 @@
 using Contracts.Host.Counter;
+using Contracts.Host.Running;
 using Contracts.Store;
 using JasperFx;
 using Wolverine;
@@ -27,9 +28,7 @@ public static class ContractsHost
             options.AutoBuildMessageStorageOnStartup = AutoCreate.CreateOrUpdate;
             options.Durability.Mode = DurabilityMode.Solo;
             options.Policies.UseDurableLocalQueues();
-            options.Discovery.DisableConventionalDiscovery();
-            options.Discovery.IncludeType(typeof(CommandHandler));
-            options.Discovery.IncludeType(typeof(CommandMessageHandler));
+            BusHandlers.Add(options);
             // Commands of one queue are applied one after the other, in the order in which they came.
             options.LocalQueueFor<CommandMessage>().Sequential();
         });

@@ -42,6 +42,7 @@ internal static class BooksUpgrade
     {
         var sets = new List<PostingSet>();
         var before = ContractHistory.Unsigned(history.Contract);
+        LiveBooks? live = null;
         var known = TaxRates.None;
         var next = 0;
         foreach (var command in history.Entries.GroupBy(entry => entry.Key))
@@ -50,29 +51,27 @@ internal static class BooksUpgrade
             for (; next < rates.Count && rates[next].Sequence < first.Sequence; next++)
             {
                 // A rate for days that were posted already posted them again.
-                AddJob(sets, rates[next].Sequence, rates[next].At, before, before, known, rates[next].Rates);
+                AddJob(sets, new PostingJob(rates[next].Sequence, rates[next].At, before, before, known, rates[next].Rates), ref live);
                 known = rates[next].Rates;
             }
 
             var after = command.Aggregate(before, (so, entry) => so.Evolve(entry));
-            AddJob(sets, first.Sequence, first.At, before, after, known, known);
+            AddJob(sets, new PostingJob(first.Sequence, first.At, before, after, known, known), ref live);
             before = after;
         }
 
         for (; next < rates.Count; next++)
         {
-            AddJob(sets, rates[next].Sequence, rates[next].At, before, before, known, rates[next].Rates);
+            AddJob(sets, new PostingJob(rates[next].Sequence, rates[next].At, before, before, known, rates[next].Rates), ref live);
             known = rates[next].Rates;
         }
 
         return sets;
     }
 
-    private static void AddJob(
-        List<PostingSet> sets, long sequence, Instant at, ContractHistory before, ContractHistory after, TaxRates ratesBefore, TaxRates rates)
+    private static void AddJob(List<PostingSet> sets, PostingJob job, ref LiveBooks? live)
     {
-        if (!after.IsSigned) { return; }
-        if (new PostingJob(sequence, at, before, after, ratesBefore, rates).Work(openFrom: null) is { } set) { sets.Add(set); }
+        if (job.After.IsSigned && job.Work(openFrom: null, ref live) is { } set) { sets.Add(set); }
     }
 
     private static async Task<List<(long Sequence, Instant At, TaxRates Rates)>> RatesAsync(NpgsqlDataSource source, CancellationToken stop)

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.Books;
 using Contracts.History;
 using Contracts.Terms;
 using NodaTime;
@@ -12,12 +13,16 @@ internal sealed record Known(ContractHistory History, string? Placed);
 
 /// <summary>
 /// What the pipeline remembers between transactions, true only while nobody else has written: the clock's revision
-/// says so. Bounded by two generations: when the young one is full it becomes the old one, and the old one goes.
+/// says so.
 /// </summary>
-internal sealed class Knowledge(int capacity)
+internal sealed class Knowledge
 {
-    private Dictionary<string, Known> young = new(StringComparer.Ordinal);
-    private Dictionary<string, Known> old = new(StringComparer.Ordinal);
+    private const int KeptContracts = 50_000;
+
+    /// <summary>Books weigh ten times what a history does.</summary>
+    private const int KeptBooks = 10_000;
+
+    private readonly RecentlyUsed<Known> contracts = new(KeptContracts);
 
     public long Revision { get; set; } = -1;
 
@@ -25,26 +30,17 @@ internal sealed class Knowledge(int capacity)
 
     public ImmutableDictionary<string, YearMonth>? Shops { get; set; }
 
-    public Known? Find(string contract)
-    {
-        if (young.TryGetValue(contract, out var known)) { return known; }
-        if (!old.TryGetValue(contract, out known)) { return null; }
-        Keep(contract, known);
-        return known;
-    }
+    /// <summary>The books of contracts as the last transaction that posted to each left them.</summary>
+    public RecentlyUsed<LiveBooks> Books { get; } = new(KeptBooks);
 
-    public void Keep(string contract, Known known)
-    {
-        young[contract] = known;
-        if (young.Count < capacity / 2) { return; }
-        old = young;
-        young = new Dictionary<string, Known>(StringComparer.Ordinal);
-    }
+    public Known? Find(string contract) => contracts.Find(contract);
+
+    public void Keep(string contract, Known known) => contracts.Keep(contract, known);
 
     public void Forget()
     {
-        young.Clear();
-        old.Clear();
+        contracts.Clear();
+        Books.Clear();
         Rates = null;
         Shops = null;
         Revision = -1;

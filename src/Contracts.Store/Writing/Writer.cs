@@ -13,7 +13,6 @@ namespace Contracts.Store.Writing;
 internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider decider)
 {
     private const int Attempts = 4;
-    private const int KeptContracts = 50_000;
 
     /// <summary>From this many events on, one round trip of whole arrays is worth more than Marten's session.</summary>
     private const int BulkEvents = 64;
@@ -23,7 +22,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
 
     private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
 
-    private readonly Knowledge knowledge = new(KeptContracts);
+    private readonly Knowledge knowledge = new();
     private readonly SessionAppender session = new(marten);
 
     public StoreSettings Settings => settings;
@@ -106,18 +105,23 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             // A server killed at the wrong moment shows as a transaction that is no longer one.
             throw new StoreException(OutcomeUnknown, lost);
         }
+        finally
+        {
+            // Also after a fault: the books that are kept must not be worked on behind the next attempt's back.
+            await ((Task)posting).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        }
 
         return result;
     }
 
     /// <summary>The books of a batch are worked out while the database writes its events; of a small one at once, a thread costs more.</summary>
-    private static Task<(IReadOnlyList<PostingSet> Sets, CellSums Sums)> BeginPosting(Findings findings, LocalDate? openFrom)
+    private Task<(IReadOnlyList<PostingSet> Sets, CellSums Sums)> BeginPosting(Findings findings, LocalDate? openFrom)
     {
         return findings.Events.Count < BulkEvents ? Task.FromResult(Work()) : Task.Run(Work);
 
         (IReadOnlyList<PostingSet> Sets, CellSums Sums) Work()
         {
-            IReadOnlyList<PostingSet> sets = [.. PostingJob.WorkAll(findings.Postings, openFrom), .. findings.Sets];
+            IReadOnlyList<PostingSet> sets = [.. PostingJob.WorkAll(findings.Postings, openFrom, knowledge.Books), .. findings.Sets];
             return (sets, CellSums.Of(sets));
         }
     }

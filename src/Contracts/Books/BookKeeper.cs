@@ -68,6 +68,16 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
         if (fact.Event is ContractEvent.PaymentReversed reversal) { payments.Remove(reversal.Payment); }
     }
 
+    /// <summary>What was posted since this was asked last, in order: lines of one account, reason and day are one line.</summary>
+    public List<BookLine> TakeLines()
+    {
+        var lines = Lines();
+        plain.Clear();
+        spread.Clear();
+        unitMoves.Clear();
+        return lines;
+    }
+
     /// <summary>Everything posted, in order: lines of one account, reason and day are one line.</summary>
     public List<BookLine> Lines()
     {

@@ -1,3 +1,4 @@
+using System.Collections.Frozen;
 using System.Diagnostics;
 using Contracts.Agreements;
 
@@ -68,14 +69,21 @@ internal static class PostingRules
     };
 
     /// <summary>The account that takes money of a method. Words of the trade; another word goes to the operating account.</summary>
-    public static BookAccount AccountOf(string method) => method.ToUpperInvariant() switch
+    public static BookAccount AccountOf(string method) => Methods.GetValueOrDefault(method, BookAccount.CashOperating);
+
+    private static readonly FrozenDictionary<string, BookAccount> Methods = new Dictionary<string, BookAccount>
     {
-        "CASH" => BookAccount.CashDrawer,
-        "CARD" or "CREDIT-CARD" or "DEBIT-CARD" => BookAccount.CardClearing,
-        "ACH" or "BANK" or "BANK-DEBIT" or "TRANSFER" => BookAccount.BankClearing,
-        "CHECK" or "CHEQUE" => BookAccount.ChecksReceived,
-        _ => BookAccount.CashOperating,
-    };
+        ["cash"] = BookAccount.CashDrawer,
+        ["card"] = BookAccount.CardClearing,
+        ["credit-card"] = BookAccount.CardClearing,
+        ["debit-card"] = BookAccount.CardClearing,
+        ["ach"] = BookAccount.BankClearing,
+        ["bank"] = BookAccount.BankClearing,
+        ["bank-debit"] = BookAccount.BankClearing,
+        ["transfer"] = BookAccount.BankClearing,
+        ["check"] = BookAccount.ChecksReceived,
+        ["cheque"] = BookAccount.ChecksReceived,
+    }.ToFrozenDictionary(StringComparer.OrdinalIgnoreCase);
 
     private static Entry.Of Received(string method, Money amount) =>
         new(AccountOf(method), BookAccount.UnappliedCredit, amount, Movement.Received);

@@ -39,11 +39,13 @@ public static class Postings
     /// A fact changes nothing before its own day and a note changes nothing at all, so only the days from the first new
     /// fact on are made again; for the notes of a billing run that are the days after the last one posted.
     /// </remarks>
-    public static ImmutableArray<BookLine> Added(ContractHistory before, ContractHistory after, TaxRates rates)
+    public static IReadOnlyList<BookLine> Added(ContractHistory before, ContractHistory after, TaxRates rates) =>
+        LiveBooks.Add(null, before, after, rates).Lines;
+
+    /// <summary>The first day that a longer history changes, which notes never do, and the last day it is posted through.</summary>
+    internal static (LocalDate First, LocalDate Through) DaysOf(ContractHistory before, ContractHistory after)
     {
-        if (before.Entries.IsEmpty) { return [.. Lines(after, rates)]; }
-        var (posted, first) = (PostedThrough(before), LocalDate.MaxIsoValue);
-        var through = posted;
+        var (first, through) = (LocalDate.MaxIsoValue, PostedThrough(before));
         for (var index = before.Entries.Length; index < after.Entries.Length; index++)
         {
             var added = after.Entries[index].Event;
@@ -51,9 +53,7 @@ public static class Postings
             if (!added.IsNote) { first = LocalDate.Min(first, added.On); }
         }
 
-        if (first > posted && through == posted) { return []; }
-        var now = Lines(after, rates, LocalDate.Min(first, posted.PlusDays(1)), through);
-        return first > posted ? [.. now] : Difference(Lines(before, rates, first, posted), now);
+        return (first, through);
     }
 
     /// <summary>What leads from one set of lines to another: plain lines by their sums, periods one by one.</summary>

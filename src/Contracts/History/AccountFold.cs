@@ -13,9 +13,7 @@ namespace Contracts.History;
 /// </summary>
 public sealed partial class AccountFold
 {
-    private readonly ContractHistory history;
     private readonly TaxRates rates;
-    private readonly LocalDate through;
     private readonly Allocation allocation;
     private readonly List<ContractTerms> terms = new(1);
     private readonly List<(LocalDate EffectiveOn, Charge Installment)> lateWatch = [];
@@ -26,6 +24,9 @@ public sealed partial class AccountFold
     private readonly HashSet<long> withoutEffect;
     private readonly HashSet<string> unitsReceived = new(StringComparer.Ordinal);
 
+    private ContractHistory history;
+    private LocalDate through;
+    private int next;
     private RentSchedule schedule;
     private ContractStatus status = ContractStatus.Signed;
     private string state = "";
@@ -52,7 +53,11 @@ public sealed partial class AccountFold
     public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on) => At(history, rates, on, null);
 
     /// <summary>The same while somebody watches; a fold that is made again gets a fresh watcher.</summary>
-    internal static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on, Func<IAccountWatcher>? watcher)
+    internal static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on, Func<IAccountWatcher>? watcher) =>
+        Lived(history, rates, on, watcher) is { } fold ? new AccountState(fold) : null;
+
+    /// <summary>The fold itself, which can go on when more becomes known of later days.</summary>
+    internal static AccountFold? Lived(ContractHistory history, TaxRates rates, LocalDate on, Func<IAccountWatcher>? watcher)
     {
         if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
         var fold = new AccountFold(history, rates, on, [], watcher?.Invoke());
@@ -60,7 +65,7 @@ public sealed partial class AccountFold
 
         // The look-ahead cannot see money that makes a family the owner in the middle of the day. Where it took a
         // return, a hold or a step-up for real that its own day then overtook, the fold is made again without it.
-        while (fold.expected.Count > 0 && fold.expected.Overlaps(fold.overtaken))
+        while (fold.ExpectedTooMuch)
         {
             var without = new HashSet<long>(fold.withoutEffect);
             without.UnionWith(fold.expected.Intersect(fold.overtaken));
@@ -68,15 +73,28 @@ public sealed partial class AccountFold
             fold.Run();
         }
 
-        return new AccountState(fold);
+        return fold;
     }
+
+    /// <summary>
+    /// Lives on through a later day with a history whose facts up to the day reached are the same ones. Answers false
+    /// when an earlier day must be lived otherwise after all: then nothing of this fold can be used.
+    /// </summary>
+    internal bool GoOn(ContractHistory longer, LocalDate on)
+    {
+        history = longer;
+        through = on;
+        Run();
+        return !ExpectedTooMuch;
+    }
+
+    private bool ExpectedTooMuch => expected.Count > 0 && expected.Overlaps(overtaken);
 
     private void Run()
     {
-        var next = 0;
         while (true)
         {
-            var day = NextDay(next);
+            var day = NextDay();
             if (day > through) { break; }
             var first = next;
             while (next < history.Facts.Length && history.Facts[next].Event.On == day) { next++; }
@@ -86,7 +104,7 @@ public sealed partial class AccountFold
         if (status == ContractStatus.Signed && schedule.Anchor <= through) { status = ContractStatus.Active; }
     }
 
-    private LocalDate NextDay(int next)
+    private LocalDate NextDay()
     {
         var day = next < history.Facts.Length ? history.Facts[next].Event.On : LocalDate.MaxIsoValue;
         if (Runs && schedule.HasNext) { day = Earlier(day, schedule.NextDue); }

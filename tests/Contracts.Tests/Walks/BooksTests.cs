@@ -80,11 +80,15 @@ public sealed class BooksTests
     {
         var rates = life.Shop.RatesAt(Instant.MaxValue);
         var sets = new List<Set>();
+        LiveBooks? live = null;
         var before = ContractHistory.Unsigned(life.Contract);
         foreach (var command in life.Shop.History(life.Contract).Entries.GroupBy(entry => entry.Key))
         {
             var after = command.Aggregate(before, (history, entry) => history.Evolve(entry));
-            sets.Add(new Set(after, Postings.Added(before, after, rates)));
+            (live, var lines) = LiveBooks.Add(live, before, after, rates);
+            // Books that go on from where they were add what books made from the signing add.
+            Assert.Equal(Postings.Added(before, after, rates), lines);
+            sets.Add(new Set(after, lines));
             before = after;
         }
 
