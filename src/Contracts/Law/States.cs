@@ -13,4 +13,7 @@ public static class States
     public const int DefaultReinstatementDays = 30;
 
     public static bool Knows(string code) => Codes.Contains(code);
+
+    /// <summary>Whether a law pack may be for it: a state, Puerto Rico, or federal rules under a name that begins with <c>US-</c>.</summary>
+    public static bool HasPack(string code) => Knows(code) || code == "PR" || code.StartsWith("US-", StringComparison.Ordinal);
 }

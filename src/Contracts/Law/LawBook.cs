@@ -1,0 +1,95 @@
+using System.Collections.Concurrent;
+using System.Collections.Immutable;
+using System.Reflection;
+using NodaTime;
+
+namespace Contracts.Law;
+
+/// <summary>
+/// The packs that are known: those that come with the program, and those a shop has adopted. A contract keeps the pack it
+/// was signed under, so no version is ever taken out.
+/// </summary>
+public sealed class LawBook
+{
+    private const string Folder = "law.";
+
+    private static readonly ConcurrentDictionary<string, LawPack> Supplied = new(StringComparer.Ordinal);
+
+    private readonly ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted;
+
+    private LawBook(ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted) => this.adopted = adopted;
+
+    /// <summary>The packs that come with the program, and no other.</summary>
+    public static LawBook AsSupplied { get; } = new(ImmutableDictionary<string, ImmutableList<AdoptedPack>>.Empty.WithComparers(StringComparer.Ordinal));
+
+    /// <summary>Every jurisdiction that a supplied pack is for, in order.</summary>
+    public static ImmutableArray<string> Jurisdictions { get; } =
+    [
+        .. Assembly.GetExecutingAssembly().GetManifestResourceNames()
+            .Where(name => name.StartsWith(Folder, StringComparison.Ordinal))
+            .Select(name => name[Folder.Length..^".json".Length]).Order(StringComparer.Ordinal),
+    ];
+
+    /// <summary>The book with one more adopted pack.</summary>
+    public LawBook With(AdoptedPack pack) =>
+        new(adopted.SetItem(pack.Pack.Jurisdiction, (adopted.GetValueOrDefault(pack.Pack.Jurisdiction) ?? []).Add(pack)));
+
+    /// <summary>The packs a shop has adopted for a jurisdiction, in the order of adoption.</summary>
+    public IReadOnlyList<AdoptedPack> Adopted(string jurisdiction) => adopted.GetValueOrDefault(jurisdiction) ?? [];
+
+    /// <summary>The pack for agreements of a day: the last one adopted that is for such days, else the supplied one; null where neither is.</summary>
+    public LawPack? For(string jurisdiction, LocalDate day)
+    {
+        var packs = Adopted(jurisdiction);
+        for (var index = packs.Count - 1; index >= 0; index--)
+        {
+            if (packs[index].Pack.From is not { } from || from <= day) { return packs[index].Pack; }
+        }
+
+        return SuppliedFor(jurisdiction) is { } supplied && (supplied.From is not { } since || since <= day) ? supplied : null;
+    }
+
+    /// <summary>What counsel has said of signing in a jurisdiction, where something was recorded.</summary>
+    public string? CounselNote(string jurisdiction)
+    {
+        foreach (var pack in Adopted(jurisdiction).Reverse())
+        {
+            if (!string.IsNullOrWhiteSpace(pack.CounselNote)) { return pack.CounselNote; }
+        }
+
+        return null;
+    }
+
+    /// <summary>The pack an event names, such as <c>HI.1</c>; null where no such version is known.</summary>
+    public LawPack? Find(string reference)
+    {
+        var dot = reference.LastIndexOf('.');
+        if (dot < 0) { return null; }
+        var jurisdiction = reference[..dot];
+        foreach (var pack in Adopted(jurisdiction))
+        {
+            if (pack.Pack.Reference == reference) { return pack.Pack; }
+        }
+
+        return SuppliedFor(jurisdiction) is { } supplied && supplied.Reference == reference ? supplied : null;
+    }
+
+    /// <summary>The pack that comes with the program, or null.</summary>
+    public static LawPack? SuppliedFor(string jurisdiction)
+    {
+        if (Supplied.TryGetValue(jurisdiction, out var pack)) { return pack; }
+        using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream($"{Folder}{jurisdiction}.json");
+        if (stream is null) { return null; }
+        var bytes = new byte[stream.Length];
+        stream.ReadExactly(bytes);
+        var (read, faults) = LawPackReader.Read(bytes, $"{jurisdiction}.json");
+        pack = read ?? throw new InvalidOperationException($"The program's own pack is damaged: {faults[0]}");
+        return Supplied.GetOrAdd(jurisdiction, pack);
+    }
+}
+
+/// <summary>A pack a shop has adopted.</summary>
+/// <param name="Pack">The pack.</param>
+/// <param name="By">Who adopted it.</param>
+/// <param name="CounselNote">What counsel said, or empty.</param>
+public sealed record AdoptedPack(LawPack Pack, string By, string CounselNote);
