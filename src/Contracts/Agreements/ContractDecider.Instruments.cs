@@ -40,9 +40,11 @@ public static partial class ContractDecider
     {
         if (!AccountFold.MayExchange(now.Account.Status)) { return Forbidden(now, "exchanged"); }
         if (c.Instrument.Serial == now.Account.Serial) { return SameSerial(); }
-        return TermsRules.Fault(c.Terms) is { } fault
-            ? Refuse(fault)
-            : Accept(new ContractEvent.InstrumentExchanged(c.Instrument, c.Terms, c.Accessories) { On = now.On });
+        if (TermsRules.Fault(c.Terms) is { } fault) { return Refuse(fault); }
+        var (law, account) = (now.Account.Law, now.Account);
+        if (law is not null && Unlawful(now.Context, account.State, law, now.On, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
+        var section = NewAgreement(law, now.History.Signing.On, account.Terms, c.Terms);
+        return Accept(new ContractEvent.InstrumentExchanged(c.Instrument, c.Terms, c.Accessories, section) { On = now.On });
     }
 
     private static Decision Return(Situation now, ContractCommand.Return c) =>
@@ -77,9 +79,9 @@ public static partial class ContractDecider
 
         var returned = now.History.Facts.Last(fact =>
             fact.Event is ContractEvent.Returned && fact.Event.On <= now.On && !now.Account.IsOvertaken(fact.Sequence));
-        var last = returned.Event.On.PlusDays(States.DefaultReinstatementDays);
+        var (last, section) = LastDayToReinstate(now, returned.Event.On);
         return now.On > last
-            ? Refuse(RefusalCode.ReinstatementWindowPassed, $"The last day to reinstate was {Iso(last)}.", "on", Iso(last))
+            ? Refuse(new Refusal(RefusalCode.ReinstatementWindowPassed, $"The last day to reinstate was {Iso(last)}.", "on", Iso(last), section))
             : Accept(new ContractEvent.Reinstated(c.Serial) { On = now.On });
     }
 

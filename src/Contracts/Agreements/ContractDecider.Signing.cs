@@ -24,8 +24,10 @@ public static partial class ContractDecider
         if (ShopFault(context, on, c.Shop) is { } shop) { return Refuse(shop); }
         if (TermsRules.Fault(c.Terms) is { } fault) { return Refuse(fault); }
         if (c.WithPlan && c.Terms.Plan is null) { return Refuse(NoPlan()); }
+        var law = PackFor(context, c.State, on);
+        if (Unlawful(context, c.State, law, on, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
         return Accept(new ContractEvent.Signed(
-            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop) { On = on });
+            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, law?.Reference) { On = on });
     }
 
     /// <summary>The main shop's books begin with its first contract; any other shop needs a calendar first.</summary>
@@ -45,7 +47,7 @@ public static partial class ContractDecider
     {
         if (Home(now.Context, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
         if (TooLate(now) is { } late) { return Refuse(late); }
-        return Accept(new ContractEvent.Moved(c.State, c.Jurisdiction) { On = now.On });
+        return Accept(new ContractEvent.Moved(c.State, c.Jurisdiction, PackFor(now.Context, c.State, now.On)?.Reference) { On = now.On });
     }
 
     private static Decision ElectPlan(Situation now)

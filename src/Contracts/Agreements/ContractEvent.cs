@@ -20,9 +20,10 @@ public abstract record ContractEvent
     /// <summary>The day the fact is about, in the shop's calendar.</summary>
     public required LocalDate On { get; init; }
 
+    /// <summary>A contract is signed, under the law pack named; null in events from before packs were recorded and where none is loaded.</summary>
     public sealed record Signed(
         string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
-        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null) : ContractEvent
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? LawPack = null) : ContractEvent
     {
         /// <summary>The shop of a contract that names none.</summary>
         public const string MainShop = "main";
@@ -48,8 +49,9 @@ public abstract record ContractEvent
 
     public sealed record UnitReceived(string Serial) : ContractEvent;
 
+    /// <summary>Another instrument on other terms; the section by which it is a new agreement that needs new disclosures, where one says so.</summary>
     public sealed record InstrumentExchanged(
-        Instrument Instrument, ContractTerms Terms, ImmutableArray<Accessory> Accessories) : ContractEvent;
+        Instrument Instrument, ContractTerms Terms, ImmutableArray<Accessory> Accessories, string? NewAgreement = null) : ContractEvent;
 
     public sealed record Returned(string? Condition) : ContractEvent;
 
@@ -59,7 +61,8 @@ public abstract record ContractEvent
 
     public sealed record FeeWaived(string Fee) : ContractEvent;
 
-    public sealed record Moved(string State, string Jurisdiction) : ContractEvent;
+    /// <summary>The family moves; from that day on the law pack named is the contract's.</summary>
+    public sealed record Moved(string State, string Jurisdiction, string? LawPack = null) : ContractEvent;
 
     /// <summary>Lost or stolen: what the family owes for it is the early purchase price of the day.</summary>
     public sealed record LossReported(string Kind, Money Charge) : ContractEvent;

@@ -30,6 +30,9 @@ public enum RefusalCode
     RateInUse = 40,
     JurisdictionUnknown = 41,
     StateUnknown = 42,
+    UnlawfulTerms = 43,
+    LawPackInvalid = 44,
+    LawPackNotNew = 45,
 
     // The contract.
     ContractUnknown = 60,

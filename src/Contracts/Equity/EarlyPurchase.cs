@@ -28,9 +28,8 @@ public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money P
     {
         var left = account.Terms.PurchasePrice - account.EquityWithPastDuePaid;
         var shop = Discount(account).Complement.Of(left);
-        if (PriceCeilings.For(account.State) is not { } ceiling) { return (shop, ByTerms); }
-        var most = CashPriceFraction(account, ceiling);
-        return shop <= most ? (shop, ByTerms) : (most, ceiling.Citation);
+        if (account.Law is not { } law || PriceCeilings.Of(law, Standing(account)) is not { } ceiling) { return (shop, ByTerms); }
+        return shop <= ceiling.Price ? (shop, ByTerms) : (ceiling.Price, ceiling.Citation);
     }
 
     private static Rate Discount(AccountState account)
@@ -45,12 +44,12 @@ public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money P
         return Rate.Nothing;
     }
 
-    /// <summary>Cash price x installments not yet due / installments in all, never below one rent where the act says so.</summary>
-    private static Money CashPriceFraction(AccountState account, PriceCeiling ceiling)
+    /// <summary>What a ceiling is worked out from; installments are counted as those of the terms in force.</summary>
+    private static PriceStanding Standing(AccountState account)
     {
         var total = RentSchedule.CountFromZero(account.Terms);
-        var remaining = Math.Min(account.Schedule.Count, total);
-        var fraction = Rate.Fraction(account.Terms.CashPrice, remaining, total);
-        return ceiling.FloorOfOneRent ? Money.Max(fraction, account.Terms.MonthlyRent) : fraction;
+        return new PriceStanding(
+            account.History.Signing.On, account.On, account.Terms.CashPrice, account.RetailValue, account.Terms.TotalRent, account.Schedule.RentLeft,
+            account.RentPaidWithPastDue, Math.Min(account.Schedule.Count, total), total, account.Terms.MonthlyRent);
     }
 }

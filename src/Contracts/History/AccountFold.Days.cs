@@ -22,7 +22,10 @@ public sealed partial class AccountFold
             {
                 case ContractEvent.PlanElected: planElected = true; break;
                 case ContractEvent.PlanCancelled: planElected = false; break;
-                case ContractEvent.Moved moved: (state, jurisdiction) = (moved.State, moved.Jurisdiction); break;
+                case ContractEvent.Moved moved:
+                    (state, jurisdiction, law) = (moved.State, moved.Jurisdiction, PackOf(moved.State, moved.LawPack));
+                    LookForTrigger();
+                    break;
                 default:
                     if (!withoutEffect.Contains(fact.Sequence)) { foreseen = Foresee(foreseen, fact, day); }
                     break;
@@ -101,7 +104,7 @@ public sealed partial class AccountFold
             lateWatch.RemoveAt(index--);
             // Nothing has been applied yet today, so what is open now was open when grace ended.
             if (!runs || installment.IsPaid) { continue; }
-            var amount = terms[installment.TermsIndex].LateFee.Amount;
+            var amount = LateFeeOn(installment);
             if (waived.Count > 0 && waived.Contains(Charge.IdOf(ChargeKind.Late, installment.DueOn))) { continue; }
             ChargeFee(null, ChargeKind.Late, amount, day, 0, installment.DueOn);
         }

@@ -134,6 +134,8 @@ public sealed partial class AccountFold
         var left = exchange.Terms.PurchasePrice - Equity(pastDuePaid: true);
         schedule = schedule.Exchanged(day, exchange.Terms.CreditShare.WholeOf(left), exchange.Terms.MonthlyRent);
         ChargeDeliveryTax(day, fact.Sequence);
+        RetailValue = exchange.Instrument.RetailValue;
+        LookForTrigger();
         HandOut(exchange.Instrument.Serial);
         watcher?.Names(exchange.Instrument);
         Kind = exchange.Instrument.Kind;

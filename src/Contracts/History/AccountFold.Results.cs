@@ -1,3 +1,4 @@
+using Contracts.Law;
 using Contracts.Payments;
 using Contracts.Schedule;
 using Contracts.Terms;
@@ -17,6 +18,12 @@ public sealed partial class AccountFold
     internal ContractTerms TermsInForce => terms[^1];
 
     internal string State => state;
+
+    internal LawPack? Law => law;
+
+    internal Money? RetailValue { get; private set; }
+
+    internal Money RentPaidWithPastDue => allocation.Paid.RentUnder(terms.Count - 1) + OpenRentUnder(terms.Count - 1) + CarriedEquity;
 
     internal string Jurisdiction => jurisdiction;
 

@@ -147,6 +147,9 @@ public sealed partial class AccountFold
         schedule = RentSchedule.FromSigning(signed.StartOn, signed.Terms);
         state = signed.State;
         jurisdiction = signed.Jurisdiction;
+        law = PackOf(signed.State, signed.LawPack);
+        RetailValue = signed.Instrument.RetailValue;
+        LookForTrigger();
         planElected = signed.WithPlan;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;
@@ -156,13 +159,13 @@ public sealed partial class AccountFold
     private void Settle()
     {
         allocation.Settle();
-        var ended = status switch
+        switch (status)
         {
-            ContractStatus.Active or ContractStatus.OnHold => !schedule.HasNext && allocation.OpenRent == Money.Zero,
-            ContractStatus.Lost => LossIsPaid,
-            _ => false,
-        };
-        if (ended) { Own(status == ContractStatus.Lost ? LossPaid : "schedule"); }
+            case ContractStatus.Active or ContractStatus.OnHold when !schedule.HasNext && allocation.OpenRent == Money.Zero: Own("schedule"); break;
+            case ContractStatus.Active or ContractStatus.OnHold when TriggerIsReached: Own(ShareOfRentPaid); break;
+            case ContractStatus.Lost when LossIsPaid: Own(LossPaid); break;
+            default: break; // Not the family's yet.
+        }
     }
 
     private void Own(string by)

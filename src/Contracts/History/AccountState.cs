@@ -1,3 +1,4 @@
+using Contracts.Law;
 using Contracts.Payments;
 using Contracts.Schedule;
 using Contracts.Terms;
@@ -60,6 +61,15 @@ public sealed class AccountState
     public string State => fold.State;
 
     public string Jurisdiction => fold.Jurisdiction;
+
+    /// <summary>The law pack the contract is under, or null where none is loaded for its state: not free of rules, only unread.</summary>
+    public LawPack? Law => fold.Law;
+
+    /// <summary>The average retail value of the unit, where it was given.</summary>
+    internal Money? RetailValue => fold.RetailValue;
+
+    /// <summary>Rent paid under the terms in force, and equity carried into them, as it would be with all past-due rent paid.</summary>
+    internal Money RentPaidWithPastDue => fold.RentPaidWithPastDue;
 
     public string Serial => fold.Serial;
 

@@ -12,8 +12,9 @@ namespace Contracts.Law;
 public sealed class LawBook
 {
     private const string Folder = "law.";
+    private const string EarlierFolder = "law-earlier.";
 
-    private static readonly ConcurrentDictionary<string, LawPack> Supplied = new(StringComparer.Ordinal);
+    private static readonly ConcurrentDictionary<string, LawPack?> Read = new(StringComparer.Ordinal);
 
     private readonly ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted;
 
@@ -75,16 +76,25 @@ public sealed class LawBook
     }
 
     /// <summary>The pack that comes with the program, or null.</summary>
-    public static LawPack? SuppliedFor(string jurisdiction)
+    public static LawPack? SuppliedFor(string jurisdiction) => Embedded(Folder, jurisdiction);
+
+    /// <summary>What a contract is under that was signed before packs were recorded, or null where the program then had no rule.</summary>
+    public static LawPack? BeforePacks(string jurisdiction) => Embedded(EarlierFolder, jurisdiction);
+
+    private static LawPack? Embedded(string folder, string jurisdiction)
     {
-        if (Supplied.TryGetValue(jurisdiction, out var pack)) { return pack; }
-        using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream($"{Folder}{jurisdiction}.json");
-        if (stream is null) { return null; }
-        var bytes = new byte[stream.Length];
-        stream.ReadExactly(bytes);
-        var (read, faults) = LawPackReader.Read(bytes, $"{jurisdiction}.json");
-        pack = read ?? throw new InvalidOperationException($"The program's own pack is damaged: {faults[0]}");
-        return Supplied.GetOrAdd(jurisdiction, pack);
+        var name = $"{folder}{jurisdiction}.json";
+        if (Read.TryGetValue(name, out var pack)) { return pack; }
+        using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream(name);
+        if (stream is not null)
+        {
+            var bytes = new byte[stream.Length];
+            stream.ReadExactly(bytes);
+            var (read, faults) = LawPackReader.Read(bytes, name, earlier: folder == EarlierFolder);
+            pack = read ?? throw new InvalidOperationException($"The program's own pack is damaged: {faults[0]}");
+        }
+
+        return Read.GetOrAdd(name, pack);
     }
 }
 

@@ -33,6 +33,9 @@ public sealed record LawPack(
     ImmutableDictionary<string, LawSource> Sources,
     string Digest)
 {
+    /// <summary>Only for contracts from before packs were recorded: their ceilings were rounded to the nearest cent.</summary>
+    internal bool RoundsToNearest { get; init; }
+
     /// <summary>How events and papers name it: <c>HI.1</c>.</summary>
     public string Reference => $"{Jurisdiction}.{Version}";
 

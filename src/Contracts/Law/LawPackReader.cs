@@ -34,14 +34,17 @@ public static class LawPackReader
     /// <summary>The pack in a file, or what is wrong with it.</summary>
     /// <param name="bytes">The file, JSON in UTF-8.</param>
     /// <param name="file">Its name, for the faults.</param>
-    public static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file)
+    public static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file) => Read(bytes, file, earlier: false);
+
+    /// <summary>The same for the packs that stand for the time before packs were recorded: version 0, to the nearest cent.</summary>
+    internal static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file, bool earlier)
     {
         var faults = new List<PackFault>();
         try
         {
             using var document = JsonDocument.Parse(bytes, new JsonDocumentOptions { AllowDuplicateProperties = false });
             if (document.RootElement.ValueKind != JsonValueKind.Object) { return (null, [new PackFault(file, "pack", "", "is not a JSON object.")]); }
-            var pack = Read(new PackFields(document.RootElement, file, "pack", faults), file, Convert.ToHexStringLower(SHA256.HashData(bytes.Span)), faults);
+            var pack = Read(new PackFields(document.RootElement, file, "pack", faults), file, Convert.ToHexStringLower(SHA256.HashData(bytes.Span)), earlier, faults);
             return faults.Count == 0 ? (pack, faults) : (null, faults);
         }
         catch (JsonException broken)
@@ -50,20 +53,32 @@ public static class LawPackReader
         }
     }
 
-    private static LawPack Read(PackFields fields, string file, string digest, List<PackFault> faults)
+    private static LawPack Read(PackFields fields, string file, string digest, bool earlier, List<PackFault> faults)
     {
         if (fields.Whole("pack", 1_000) != Form) { fields.Fault("pack", $"must be {Form}, the form of file that this program reads."); }
         var jurisdiction = fields.Text("jurisdiction");
-        if (jurisdiction.Length > 0 && !States.HasPack(jurisdiction)) { fields.Fault("jurisdiction", $"'{jurisdiction}' is not the postal code of a state, nor a name beginning with US-."); }
+        if (jurisdiction.Length > 0 && !States.HasPack(jurisdiction))
+        {
+            fields.Fault("jurisdiction", $"'{jurisdiction}' is not the postal code of a state, nor a name beginning with US-.");
+        }
+
         var sources = Sources(fields, file, faults);
-        var rules = fields.Objects("rules").Select((rule, index) => RuleReader.Read(
-            new PackFields(rule.Item, file, string.Create(CultureInfo.InvariantCulture, $"rules[{index}] {Kind(rule)}"), faults), sources.Keys.ToList())).ToImmutableArray();
+        var named = sources.Keys.ToList();
+        var rules = fields.Objects("rules").Select((rule, index) =>
+        {
+            var place = string.Create(CultureInfo.InvariantCulture, $"rules[{index}] {Kind(rule)}");
+            return RuleReader.Read(new PackFields(rule.Item, file, place, faults), named);
+        }).ToImmutableArray();
         var version = fields.Whole("version", 1_000_000);
-        if (version is null or 0) { fields.Fault("version", "must be a whole number from 1 on."); }
+        if (version is null || (version == 0 && !earlier)) { fields.Fault("version", "must be a whole number from 1 on."); }
+        var nearest = fields.OptionalText("rounding") == "nearest" && earlier;
         var pack = new LawPack(
             jurisdiction, fields.Text("name"), fields.Text("act"), version ?? 0, fields.Day("from"), fields.Word("verified", ReadWords, required: true),
-            fields.Word("treatment", Treatments, required: true), Scope(fields.Object("scope")), [.. fields.Words("openPoints")], rules, sources, digest);
-        if (fields.OptionalText("rounding") is not (null or "down")) { fields.Fault("rounding", "must be down: a limit that is rounded up would be exceeded."); }
+            fields.Word("treatment", Treatments, required: true), Scope(fields.Object("scope")), [.. fields.Words("openPoints")], rules, sources, digest)
+        {
+            RoundsToNearest = nearest,
+        };
+        if (fields.OptionalText("rounding") is not (null or "down") && !nearest) { fields.Fault("rounding", "must be down: a limit that is rounded up would be exceeded."); }
         fields.Keep("instruments");
         fields.End();
         foreach (var (field, detail) in RuleOverlaps.In(pack)) { fields.Fault(field, detail); }

@@ -1,17 +1,25 @@
 using System.Collections.Immutable;
+using Contracts.Law;
 using NodaTime;
 
 namespace Contracts.Terms;
 
-/// <summary>The tax rates known at one moment, by jurisdiction. An immutable value.</summary>
+/// <summary>The tax rates known at one moment, by jurisdiction, and the law packs known then. An immutable value.</summary>
 public sealed class TaxRates
 {
     private readonly ImmutableDictionary<string, ImmutableArray<TaxEntry>> byJurisdiction;
 
-    private TaxRates(ImmutableDictionary<string, ImmutableArray<TaxEntry>> entries) => byJurisdiction = entries;
+    private TaxRates(ImmutableDictionary<string, ImmutableArray<TaxEntry>> entries, LawBook law)
+    {
+        byJurisdiction = entries;
+        Law = law;
+    }
+
+    /// <summary>The law packs that are known: those supplied, and those adopted so far.</summary>
+    public LawBook Law { get; }
 
     public static TaxRates None { get; } =
-        new(ImmutableDictionary.Create<string, ImmutableArray<TaxEntry>>(StringComparer.Ordinal));
+        new(ImmutableDictionary.Create<string, ImmutableArray<TaxEntry>>(StringComparer.Ordinal), LawBook.AsSupplied);
 
     public bool Knows(string jurisdiction) => byJurisdiction.ContainsKey(jurisdiction);
 
@@ -35,6 +43,9 @@ public sealed class TaxRates
         var entries = byJurisdiction.GetValueOrDefault(jurisdiction, []);
         var place = entries.Length;
         while (place > 0 && entries[place - 1].From > entry.From) { place--; }
-        return new TaxRates(byJurisdiction.SetItem(jurisdiction, entries.Insert(place, entry)));
+        return new TaxRates(byJurisdiction.SetItem(jurisdiction, entries.Insert(place, entry)), Law);
     }
+
+    /// <summary>The same with one more adopted law pack.</summary>
+    public TaxRates With(AdoptedPack pack) => new(byJurisdiction, Law.With(pack));
 }

@@ -801,13 +801,18 @@ internal sealed class NaiveFold
         var openRent = items.Any(i => i.Part == "rent" && i.Open > 0m);
         var bySchedule = status is "active" or "on-hold" && rentLeft <= 0m && !openRent;
         var byLoss = status == "lost" && loss is { Open: <= 0m } && (loss.Charged > 0m || !openRent);
-        if (bySchedule || byLoss)
+        var byAct = status is "active" or "on-hold" && state is "HI" or "OH" && HalfOfAllPaid(false) >= terms.CashPrice;
+        if (bySchedule || byLoss || byAct)
         {
             status = "owned";
             boughtBy = null;
             ownedByLoss = byLoss;
         }
     }
+
+    /// <summary>Half of the rent paid under the terms in force and of the equity carried into them (Haw. Rev. Stat. § 481M-5(b), Ohio Rev. Code § 1351.06).</summary>
+    private decimal HalfOfAllPaid(bool asIfPaid) =>
+        (items.Where(i => i.Part == "rent" && i.Under == terms).Sum(i => asIfPaid ? i.Charged : i.MoneyPaid) + carriedEquity) / 2m;
 
     private void ReversePayment(Cmd c, string placeTonight)
     {
@@ -969,13 +974,16 @@ internal sealed class NaiveFold
         {
             "NY" => ("N.Y. Pers. Prop. Law § 504", terms.MonthlyRent),
             "HI" => ("Haw. Rev. Stat. § 481M-6", 0m),
+            "OH" => ("Ohio Rev. Code § 1351.06(B)", 0m),
             _ => ("", 0m),
         };
         var total = terms.Count(terms.RentToOwn, terms.IntroMonths > 0);
         if (citation.Length > 0 && total > 0)
         {
             var remaining = Math.Min(Remaining(), total);
-            var ceiling = Math.Max(Read.Round(terms.CashPrice * remaining / total), floor);
+            // No act says how to round: a ceiling is rounded down, so that it is never exceeded.
+            var exact = state == "OH" ? terms.CashPrice - HalfOfAllPaid(true) : terms.CashPrice * remaining / total;
+            var ceiling = Math.Max(Math.Floor(Math.Max(exact, 0m) * 100m) / 100m, floor);
             if (ceiling < price)
             {
                 price = ceiling;

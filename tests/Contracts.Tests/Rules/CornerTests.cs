@@ -20,11 +20,11 @@ public sealed class CornerTests
     [Fact]
     public void Hawaii_has_no_floor_of_one_payment()
     {
-        // 360.00 x 2 / 36 = 20.00, below one rent of 39.00.
-        var lines = Enumerable.Range(0, 34).Select(month => $"{new LocalDate(2020, 1, 15).PlusMonths(month):uuuu-MM-dd} pay amount=39.00 method=cash");
+        // 360.00 x 1 / 36 = 10.00, below one rent of 20.00.
+        var lines = Enumerable.Range(0, 35).Select(month => $"{new LocalDate(2020, 1, 15).PlusMonths(month):uuuu-MM-dd} pay amount=20.00 method=cash");
         var script = Script.Given(
-            "2020-01-15 sign state=HI cash=360.00 price=1404.00 rent=39.00 intro=0x0.00 tiers= late=0.00/0\n" + string.Join('\n', lines));
-        Assert.Equal((M("20.00"), "Haw. Rev. Stat. § 481M-6"), (script.On("2022-10-16").EarlyPurchase.Price, script.On("2022-10-16").EarlyPurchase.Basis));
+            "2020-01-15 sign state=HI cash=360.00 price=720.00 rent=20.00 intro=0x0.00 tiers= late=0.00/0\n" + string.Join('\n', lines));
+        Assert.Equal((M("10.00"), "Haw. Rev. Stat. § 481M-6"), (script.On("2022-11-16").EarlyPurchase.Price, script.On("2022-11-16").EarlyPurchase.Basis));
     }
 
     [Fact]

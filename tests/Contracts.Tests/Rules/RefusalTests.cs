@@ -20,6 +20,8 @@ public sealed class RefusalTests
         { RefusalCode.RateInUse, "2026-09-05 sign", "2026-09-06 set-tax", null },
         { RefusalCode.JurisdictionUnknown, "", "2026-09-05 sign area=nowhere", null },
         { RefusalCode.StateUnknown, "", "2026-09-05 sign state=ZZ", null },
+        { RefusalCode.UnlawfulTerms, "", "2026-09-05 sign state=HI late=5.01/7", "5.00" },
+        { RefusalCode.UnlawfulTerms, "", "2026-09-05 sign state=NJ", null },
         { RefusalCode.ContractUnknown, "", "2026-09-05 pay amount=1.00 method=cash", null },
         { RefusalCode.ContractAlreadySigned, "2026-09-05 sign", "2026-09-06 sign", null },
         { RefusalCode.StartBeforeSigning, "", "2026-09-05 sign start=2026-09-04", "2026-09-05" },
@@ -77,7 +79,7 @@ public sealed class RefusalTests
         RefusalCode.ClockNotSimulated, RefusalCode.AtMissing, RefusalCode.AtGoesBack, RefusalCode.InstrumentOnOpenContract,
         RefusalCode.MonthNotOver, RefusalCode.MonthAlreadyClosed, RefusalCode.MonthGap, RefusalCode.MonthNotClosed,
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
-        RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse,
+        RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
     ];
 
     [Theory]

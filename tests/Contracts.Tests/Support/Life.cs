@@ -67,11 +67,14 @@ public sealed class Life
         SignedOn = Today.PlusDays(-random.Next(0, 20));
         var sign = Command("sign", SignedOn);
         sign["household"] = "H-invented";
+        var lawful = random.Next(6) > 0;
         sign["instrument"] = Instrument();
-        sign["state"] = Pick(HomeStates);
+        // What these acts forbid can be signed in Oregon, whose pack has no such limits.
+        sign["state"] = lawful ? Pick(HomeStates) : "OR";
         sign["jurisdiction"] = Pick(Areas);
         sign["startOn"] = Iso(SignedOn.PlusDays(random.Next(3) == 0 ? random.Next(0, 40) : 0));
-        sign["terms"] = Terms();
+        sign["terms"] = Terms(lawful);
+        if (lawful) { MakeCostLawful(sign); }
         sign["accessories"] = random.Next(2) == 0 ? Accessories() : new JsonArray();
         sign["planElected"] = random.Next(2) == 0;
         Say(sign);
@@ -161,7 +164,9 @@ public sealed class Life
     {
         var exchange = Command("exchange", on);
         exchange["instrument"] = Instrument();
-        exchange["terms"] = Terms();
+        var lawful = random.Next(6) > 0;
+        exchange["terms"] = Terms(lawful);
+        if (lawful) { MakeCostLawful(exchange); }
         exchange["accessories"] = random.Next(3) == 0 ? Accessories() : new JsonArray();
         Say(exchange);
     }
@@ -244,13 +249,22 @@ public sealed class Life
     private JsonArray Accessories() =>
         [new JsonObject { ["description"] = "stand", ["price"] = Cents(random.Next(100, 9000)) }];
 
-    private JsonObject Terms()
+    /// <summary>Half the cash price and more, so that no limit on a multiple of the cost is broken.</summary>
+    private void MakeCostLawful(JsonObject command)
+    {
+        if (command["instrument"]!["cost"] is null) { return; }
+        var cash = Money.Parse(command["terms"]!["cashPrice"]!.GetValue<string>()).Cents;
+        command["instrument"]!["cost"] = Cents((int)((cash + 1) / 2) + random.Next(0, 20000));
+    }
+
+    private JsonObject Terms(bool lawful)
     {
         var price = random.Next(3000, 150000);
         var share = Pick(new[] { "1.00", "1.00", "0.50", "0.85" });
         var terms = new JsonObject
         {
-            ["cashPrice"] = Cents(price + random.Next(-2000, 20000)),
+            // A total of at most twice the cash price: at half the credit the total is twice the purchase price.
+            ["cashPrice"] = Cents(price + random.Next(lawful ? 1 : -2000, 20000)),
             ["purchasePrice"] = Cents(price),
             ["introductory"] = new JsonObject { ["months"] = random.Next(0, 4), ["payment"] = Cents(random.Next(0, 6000)) },
             ["monthlyRent"] = Cents(random.Next(1500, 9000)),
@@ -260,7 +274,7 @@ public sealed class Life
                 new JsonObject { ["throughMonth"] = random.Next(4, 15), ["discount"] = "0.30" },
                 new JsonObject { ["discount"] = "0.25" }),
             ["plan"] = new JsonObject { ["monthly"] = Cents(random.Next(0, 1200)), ["chargedInIntroductory"] = random.Next(2) == 0 },
-            ["lateFee"] = new JsonObject { ["amount"] = Cents(random.Next(3) * 250), ["graceDays"] = random.Next(0, 12) },
+            ["lateFee"] = new JsonObject { ["amount"] = Cents(random.Next(3) * 250), ["graceDays"] = random.Next(lawful ? 7 : 0, 12) },
             ["returnedPaymentFee"] = Cents(random.Next(2) * 1500),
         };
         return terms;
