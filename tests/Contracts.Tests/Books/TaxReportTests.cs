@@ -188,6 +188,25 @@ public sealed class TaxReportTests
         """);
 
     [Fact]
+    public void What_is_about_the_last_day_of_a_closed_month_is_late_and_what_is_about_the_first_day_of_the_open_one_is_not() => MonthScript.Given("""
+        2026-09-01 sign area=taxed intro=0x0.00 late=0.00/7
+        2026-10-02 close 2026-09
+        2026-09-30 @2026-10-03 sign contract=C-2 serial=HC-2 area=net intro=0x0.00 late=0.00/7 accessories=10.00
+        2026-09-30 @2026-10-03 sign contract=C-3 serial=HC-3 area=sale-only intro=0x0.00 late=0.00/7 accessories=10.00
+        2026-11-02 close 2026-10
+        """).ThenChecked("2026-10").ThenRows("2026-10", "taxable-receipts", "jurisdiction receipts taxed untaxed late", """
+        net | rent | 0.00 | 76.00 | 0.00
+        net | accessories | 0.00 | 10.00 | 0.00
+        net | receipts | 0.00 | 86.00 | 0.00
+        sale-only | rent | 0.00 | 76.00 | 0.00
+        sale-only | accessories | 10.00 | 0.00 | 10.00
+        sale-only | receipts | 10.00 | 76.00 | 10.00
+        taxed | rent | 38.00 | 0.00 | 0.00
+        taxed | receipts | 38.00 | 0.00 | 0.00
+        total |  | 48.00 | 162.00 | 10.00
+        """);
+
+    [Fact]
     public void A_close_is_told_when_tax_payable_moved_by_anything_but_the_tax_of_the_charges()
     {
         var figures = MonthScript.Given("""
