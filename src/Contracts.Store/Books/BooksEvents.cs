@@ -13,7 +13,8 @@ public sealed record DepreciationPosted(string Month, Money Charge, Money LeftWi
 /// <param name="Digest">SHA-256 of the packet as JSON.</param>
 /// <param name="Title">The packet's title.</param>
 /// <param name="Chart">The chart of accounts as it was, also the program's own, which may change.</param>
-public sealed record PeriodClosed(string Month, long ThroughSequence, string Digest, string Title, string? Chart = null);
+/// <param name="Form">The form its packet is made in; none in a month that was closed before there was a second one.</param>
+public sealed record PeriodClosed(string Month, long ThroughSequence, string Digest, string Title, string? Chart = null, int? Form = null);
 
 /// <summary>A shop got a calendar. Stored for ever: add fields, never rename or remove.</summary>
 /// <param name="Shop">The shop.</param>

@@ -90,7 +90,8 @@ public sealed class MonthClose
         var closed = (await periods.ClosedAsync(stop).ConfigureAwait(false)).FirstOrDefault(one => one.Month == month);
         if (closed is null) { return (null, false); }
         var chart = closed.Event.Chart is { } text ? Chart.Parse(text).Chart ?? throw new StoreException("The chart of a closed month cannot be read.") : Chart.Standard;
-        var made = await figures.ReadAsync(month, closed.ClosedAt, closed.Event.ThroughSequence, closed.Event.Title, stop).ConfigureAwait(false);
+        var form = (PacketForm)(closed.Event.Form ?? (int)PacketForm.First);
+        var made = await figures.ReadAsync(month, closed.ClosedAt, closed.Event.ThroughSequence, closed.Event.Title, form, stop).ConfigureAwait(false);
         var packet = PacketMaker.Make(made, chart);
         return (packet, PacketJson.Digest(packet) == closed.Event.Digest);
     }
@@ -111,7 +112,7 @@ public sealed class MonthClose
 
         // The depreciation is the last event the packet counts; the close itself comes after it.
         var sequence = scope.Clock.NextSequence;
-        var found = await figures.ReadAsync(month, now, sequence, title, stop).ConfigureAwait(false);
+        var found = await figures.ReadAsync(month, now, sequence, title, PacketMaker.Form, stop).ConfigureAwait(false);
         var lines = DepreciationRun.Lines(found.Totals, found.Portfolio, BookDepreciationPolicy.Default);
         found = found with { Totals = found.Totals.With(Sums(lines)) };
         var packet = PacketMaker.Make(found, chart);
@@ -131,7 +132,7 @@ public sealed class MonthClose
         }
 
         var digest = PacketJson.Digest(packet);
-        var closed = new PeriodClosed(Text(month), sequence, digest, title, chart.Text);
+        var closed = new PeriodClosed(Text(month), sequence, digest, title, chart.Text, (int)PacketMaker.Form);
         var item = desk.Findings.Add(BookStreams.Periods, null, closed, now, origin, null);
         await scope.ClosePeriodAsync(month.OnDayOfMonth(1), item.Sequence, now, digest, stop).ConfigureAwait(false);
         desk.Stamp(new NewKey(origin.Key, null, now, 2));

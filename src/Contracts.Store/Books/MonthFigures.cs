@@ -20,24 +20,36 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
         order by s.sequence, s.stream
         """;
 
-    public async Task<MonthEndFigures> ReadAsync(YearMonth month, Instant known, long throughSequence, string title, CancellationToken stop)
+    public async Task<MonthEndFigures> ReadAsync(
+        YearMonth month, Instant known, long throughSequence, string title, PacketForm form, CancellationToken stop)
     {
-        var totals = await TotalsAsync(month, known, throughSequence, stop).ConfigureAwait(false);
-        var portfolio = await PortfolioAsync(totals, known, throughSequence, stop).ConfigureAwait(false);
+        var totals = await TotalsAsync(month, known, throughSequence, form, stop).ConfigureAwait(false);
+        var earlier = (await periods.ClosedAsync(stop).ConfigureAwait(false)).LastOrDefault(one => one.Month < month);
+        var portfolio = await PortfolioAsync(totals, known, throughSequence, earlier, stop).ConfigureAwait(false);
         var prior = await PriorAsync(totals, known, throughSequence, stop).ConfigureAwait(false);
-        var differs = await ClosedDiffersAsync(month, known, throughSequence, stop).ConfigureAwait(false);
-        return new MonthEndFigures(totals, portfolio, prior, differs, known, throughSequence, title);
+        var differs = await ClosedDiffersAsync(earlier, known, throughSequence, stop).ConfigureAwait(false);
+        return new MonthEndFigures(totals, portfolio, prior, differs, known, throughSequence, title, form);
     }
 
-    private async Task<MonthTotals> TotalsAsync(YearMonth month, Instant known, long throughSequence, CancellationToken stop)
+    private async Task<MonthTotals> TotalsAsync(YearMonth month, Instant known, long throughSequence, PacketForm form, CancellationToken stop)
     {
         var first = month.OnDayOfMonth(1);
         var year = new LocalDate(month.Year, 1, 1);
+        var before = await SumAsync(LocalDate.MinIsoValue, first.PlusDays(-1)).ConfigureAwait(false);
         return new MonthTotals(
             month,
-            await SumAsync(LocalDate.MinIsoValue, first.PlusDays(-1)).ConfigureAwait(false),
-            await SumAsync(first, first.PlusMonths(1).PlusDays(-1)).ConfigureAwait(false),
-            year == first ? [] : await SumAsync(year, first.PlusDays(-1)).ConfigureAwait(false));
+            before,
+            await MonthAsync(month).ConfigureAwait(false),
+            year == first ? [] : await SumAsync(year, first.PlusDays(-1)).ConfigureAwait(false))
+        {
+            Compared = form >= PacketForm.WithTaxAndComparison ? await ComparedAsync(month.PlusMonths(-1), month.PlusMonths(-12)).ConfigureAwait(false) : null,
+        };
+
+        async Task<Comparison> ComparedAsync(YearMonth last, YearMonth ago) => new(
+            new EarlierMonth(before, await MonthAsync(last).ConfigureAwait(false)),
+            new EarlierMonth(await SumAsync(LocalDate.MinIsoValue, Last(ago)).ConfigureAwait(false), await MonthAsync(ago).ConfigureAwait(false)));
+
+        Task<ImmutableArray<AccountTotal>> MonthAsync(YearMonth one) => SumAsync(one.OnDayOfMonth(1), Last(one));
 
         async Task<ImmutableArray<AccountTotal>> SumAsync(LocalDate from, LocalDate through)
         {
@@ -46,16 +58,18 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
         }
     }
 
-    private async Task<PortfolioMonth> PortfolioAsync(MonthTotals totals, Instant known, long throughSequence, CancellationToken stop)
+    private async Task<PortfolioMonth> PortfolioAsync(
+        MonthTotals totals, Instant known, long throughSequence, ClosedMonth? closed, CancellationToken stop)
     {
+        var earlier = closed is null ? null : new EarlierClose(Last(closed.Month), closed.Event.ThroughSequence);
         var rates = await reader.RatesAsync(known, stop).ConfigureAwait(false);
         var portfolio = new PortfolioMonth(totals.First, totals.Last);
         var accounts = reader.MapHistoriesAsync(
             known,
             history =>
             {
-                var then = Through(history, throughSequence);
-                var booked = then.IsSigned ? BookedAccount.At(then, rates, totals.Last) : null;
+                var then = history.ThroughSequence(throughSequence);
+                var booked = then.IsSigned ? BookedAccount.At(then, rates, totals.Last, earlier) : null;
                 return (History: then, Booked: booked, IsBilled: booked is null || ContractDecider.IsBilled(then, booked.State));
             },
             stop);
@@ -66,11 +80,6 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
 
         return portfolio;
     }
-
-    private static ContractHistory Through(ContractHistory history, long sequence) =>
-        history.Entries[^1].Sequence <= sequence
-            ? history
-            : ContractHistory.Of(history.Contract, [.. history.Entries.TakeWhile(entry => entry.Sequence <= sequence)]);
 
     private async Task<ImmutableArray<PriorPeriodItem>> PriorAsync(MonthTotals totals, Instant known, long throughSequence, CancellationToken stop)
     {
@@ -114,11 +123,10 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
     }
 
     /// <summary>What is booked through the last closed month before this one, now and as its close knew it: they must be one.</summary>
-    private async Task<Money> ClosedDiffersAsync(YearMonth month, Instant known, long throughSequence, CancellationToken stop)
+    private async Task<Money> ClosedDiffersAsync(ClosedMonth? last, Instant known, long throughSequence, CancellationToken stop)
     {
-        var closed = await periods.ClosedAsync(stop).ConfigureAwait(false);
-        if (closed.LastOrDefault(one => one.Month < month) is not { } last) { return Money.Zero; }
-        var end = last.Month.OnDayOfMonth(1).PlusMonths(1).PlusDays(-1);
+        if (last is null) { return Money.Zero; }
+        var end = Last(last.Month);
         var then = await books.TotalsAsync(LocalDate.MinIsoValue, end, last.ClosedAt, BookDay.Booked, last.Event.ThroughSequence, stop).ConfigureAwait(false);
         var now = await books.TotalsAsync(LocalDate.MinIsoValue, end, known, BookDay.Booked, throughSequence, stop).ConfigureAwait(false);
         var apart = now.ToDictionary(total => total with { Amount = Money.Zero }, total => total.Amount);
@@ -130,4 +138,6 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
 
         return apart.Values.Aggregate(Money.Zero, (sum, amount) => sum + Money.Max(amount, Money.Zero - amount));
     }
+
+    private static LocalDate Last(YearMonth month) => month.OnDayOfMonth(1).PlusMonths(1).PlusDays(-1);
 }

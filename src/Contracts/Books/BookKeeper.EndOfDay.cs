@@ -95,7 +95,9 @@ internal sealed partial class BookKeeper
         costIsTaxed = true;
         var entry = rates.On(jurisdiction, today);
         if (entry.Regime != TaxRegime.LessorCost) { return; }
-        var tax = entry.Rate.Of(instrument?.Cost ?? Money.Zero);
+        var cost = instrument?.Cost ?? Money.Zero;
+        var tax = entry.Rate.Of(cost);
+        if (entry.Rate.Units > 0) { TaxMoves?.Add(new TaxMove(today, Movement.TaxedOnCost, jurisdiction, entry, null, cost, tax, 1)); }
         Add(BookAccount.SalesTaxOnCost, Movement.TaxedOnCost, "", tax);
         Owe(jurisdiction, today, tax, Movement.TaxedOnCost);
     }

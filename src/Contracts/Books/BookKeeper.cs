@@ -27,6 +27,9 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
     /// <summary>A period that has been charged and not yet passed.</summary>
     private readonly record struct Running(BookAccount Deferred, Spread Spread, Money Amount);
 
+    /// <summary>Where what was taxed is written down: by the month's figures alone, since a posting has no use for it.</summary>
+    public List<TaxMove>? TaxMoves { get; init; }
+
     public void BeginDay(LocalDate day) => today = day;
 
     public void Charged(Charge charge, LocalDate? covers)
@@ -106,6 +109,7 @@ internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAcco
 
     private void PostCharge(Charge charge, Movement movement, int sign)
     {
+        TaxMoves?.Add(TaxMove.Of(today, movement, rates, charge));
         var receivable = ChargeRules.Receivable(charge.Kind);
         foreach (var item in charge.Parts)
         {

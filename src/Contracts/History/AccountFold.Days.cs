@@ -1,6 +1,7 @@
 using Contracts.Agreements;
 using Contracts.Payments;
 using Contracts.Schedule;
+using Contracts.Terms;
 using NodaTime;
 
 namespace Contracts.History;
@@ -83,9 +84,11 @@ public sealed partial class AccountFold
     {
         var current = terms[^1];
         if (FirstRentAhead) { ChargeDeliveryTax(day, 0); }
-        var parts = InstallmentParts.Next(schedule, current, planElected, TaxOn(day));
+        var entry = TaxOn(day);
+        var parts = InstallmentParts.Next(schedule, current, planElected, entry);
         rentCovered += parts.Rent;
-        var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1) { Jurisdiction = jurisdiction }
+        var taxed = new TaxBase(entry.BearsOnRent ? parts.Rent : Money.Zero, entry.BearsOnPlan ? parts.Plan : Money.Zero, Money.Zero, delivery is not null);
+        var charge = new Charge(null, ChargeKind.Installment, day, 0, terms.Count - 1) { Jurisdiction = jurisdiction, Base = taxed }
             .Of((ChargePart.Tax, parts.Tax), (ChargePart.Rent, parts.Rent), (ChargePart.Plan, parts.Plan));
         schedule = schedule.AfterNext();
         Add(charge, schedule.NextDue);
@@ -130,9 +133,9 @@ public sealed partial class AccountFold
         string? id, ChargeKind kind, Money amount, LocalDate day, long sequence, LocalDate? namedFor = null)
     {
         if (!amount.IsPositive || (id is not null && waived.Contains(id))) { return null; }
-        var tax = kind == ChargeKind.Loss ? Money.Zero : rates.On(jurisdiction, day).OnFee(amount);
-        var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor) { Jurisdiction = jurisdiction }
-            .Of((ChargePart.Tax, tax), (ChargePart.Fee, amount));
+        var entry = kind == ChargeKind.Loss ? TaxEntry.Untaxed : rates.On(jurisdiction, day);
+        var charge = new Charge(id, kind, day, sequence, terms.Count - 1, namedFor) { Jurisdiction = jurisdiction, Base = OnOther(entry.BearsOnFee, amount) }
+            .Of((ChargePart.Tax, entry.OnFee(amount)), (ChargePart.Fee, amount));
         Add(charge);
         return charge;
     }
@@ -143,9 +146,16 @@ public sealed partial class AccountFold
         var price = Money.Zero;
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
-        Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1) { Jurisdiction = jurisdiction }
-            .Of((ChargePart.Tax, rates.On(jurisdiction, day).OnSale(price)), (ChargePart.Price, price)));
+        var entry = rates.On(jurisdiction, day);
+        Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
+            {
+                Jurisdiction = jurisdiction, Base = OnOther(entry.BearsOnSale, price),
+            }
+            .Of((ChargePart.Tax, entry.OnSale(price)), (ChargePart.Price, price)));
     }
+
+    private static TaxBase OnOther(bool isTaxed, Money amount, bool isCovered = false) =>
+        new(Money.Zero, Money.Zero, isTaxed ? amount : Money.Zero, isCovered);
 
     private void Add(Charge charge, LocalDate? covers = null)
     {

@@ -34,7 +34,10 @@ public sealed partial class AccountFold
     private void ChargeDeliveryTax(LocalDate day, long sequence)
     {
         if (delivery is not null || rates.On(jurisdiction, day).AtDelivery(schedule.RentLeft) is not { } tax) { return; }
-        delivery = new Charge(null, ChargeKind.DeliveryTax, day, sequence, terms.Count - 1) { Jurisdiction = jurisdiction }
+        delivery = new Charge(null, ChargeKind.DeliveryTax, day, sequence, terms.Count - 1)
+            {
+                Jurisdiction = jurisdiction, Base = OnRents(rates.On(jurisdiction, day), schedule.RentLeft),
+            }
             .Of((ChargePart.Tax, tax));
         rentCovered = Money.Zero;
         Add(delivery);
@@ -46,9 +49,16 @@ public sealed partial class AccountFold
         if (delivery is not { } taken) { return; }
         Reverse(taken, day);
         delivery = null;
-        var kept = rates.On(taken.Jurisdiction, taken.TaxedOn).Rate.Of(rentCovered);
+        var entry = rates.On(taken.Jurisdiction, taken.TaxedOn);
+        var kept = entry.Rate.Of(rentCovered);
         if (!kept.IsPositive) { return; }
-        Add(new Charge(null, ChargeKind.DeliveryTax, day, sequence, taken.TermsIndex) { Jurisdiction = taken.Jurisdiction, TaxedOn = taken.TaxedOn }
+        Add(new Charge(null, ChargeKind.DeliveryTax, day, sequence, taken.TermsIndex)
+            {
+                Jurisdiction = taken.Jurisdiction, TaxedOn = taken.TaxedOn, Base = OnRents(entry, rentCovered),
+            }
             .Of((ChargePart.Tax, kept)));
     }
+
+    private static TaxBase OnRents(TaxEntry entry, Money rents) =>
+        new(entry.Rate.Units > 0 ? rents : Money.Zero, Money.Zero, Money.Zero, IsCovered: false);
 }

@@ -157,7 +157,9 @@ public sealed partial class AccountFold
         // The money came in whatever the view makes of the purchase.
         allocation.Receive(fact.Key, buy.Amount, isGoodwill: false);
         if (!MayBuy(status)) { return false; }
-        Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1) { Jurisdiction = jurisdiction }
+        // The tax was fixed when the purchase was accepted (M57): it says itself whether the price bore any.
+        var taxed = OnOther(buy.Tax.IsPositive, buy.Price, delivery is not null);
+        Add(new Charge(PurchaseId(fact.Key), ChargeKind.Purchase, day, fact.Sequence, terms.Count - 1) { Jurisdiction = jurisdiction, Base = taxed }
             .Of((ChargePart.Tax, buy.Tax), (ChargePart.Price, buy.Price)));
         Own("early purchase");
         purchase = (fact.Key, day);

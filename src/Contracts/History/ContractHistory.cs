@@ -83,6 +83,12 @@ public sealed class ContractHistory
         Entries.IsEmpty || Entries[^1].At <= known
             ? this
             : Of(Contract, Entries.TakeWhile(entry => entry.At <= known).ToList());
+
+    /// <summary>What was recorded of the contract up to an event of the whole store, that event included.</summary>
+    public ContractHistory ThroughSequence(long sequence) =>
+        Entries.IsEmpty || Entries[^1].Sequence <= sequence
+            ? this
+            : Of(Contract, Entries.TakeWhile(entry => entry.Sequence <= sequence).ToList());
 }
 
 /// <summary>Stored history that no accepted commands could have made: damage or a bug, never a customer's doing.</summary>

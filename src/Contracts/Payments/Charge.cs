@@ -73,6 +73,9 @@ public sealed class Charge(
     /// <summary>The day whose entry made its tax: its own, but for the part of a delivery tax that is kept (M81).</summary>
     public LocalDate TaxedOn { get; internal init; } = dueOn;
 
+    /// <summary>What its tax was taken on; nothing for a charge that bears none.</summary>
+    public TaxBase Base { get; internal init; }
+
     /// <summary>The parts, in the order in which money pays them.</summary>
     public IReadOnlyList<ChargeItem> Items => items;
 

@@ -30,12 +30,23 @@ public sealed record TaxEntry(
     /// <summary>What holds before a jurisdiction's first entry.</summary>
     public static readonly TaxEntry Untaxed = new(LocalDate.MinIsoValue, Rate.Nothing, TaxedParts.None);
 
+    /// <summary>Whether each rent bears tax: also one whose tax rounds to nothing, and none at a rate of zero.</summary>
+    public bool BearsOnRent => Rate.Units > 0 && Taxes.Rent && Regime is TaxRegime.EachPayment or TaxRegime.WholePriceAtDelivery;
+
+    /// <summary>Whether the protection plan bears tax.</summary>
+    public bool BearsOnPlan => Rate.Units > 0 && Taxes.Plan;
+
+    /// <summary>Whether a fee bears tax.</summary>
+    public bool BearsOnFee => Rate.Units > 0 && Taxes.Fees;
+
+    /// <summary>Whether a sale beside the rental bears tax.</summary>
+    public bool BearsOnSale => Rate.Units > 0 && Taxes.Sale;
+
     /// <summary>
     /// The tax an installment's rent carries. Also under <see cref="TaxRegime.WholePriceAtDelivery"/>, for a contract
     /// whose instrument was delivered before that regime began: nothing has been collected on its rents (M80).
     /// </summary>
-    public Money OnRent(Money rent) =>
-        Taxes.Rent && Regime is TaxRegime.EachPayment or TaxRegime.WholePriceAtDelivery ? Rate.Of(rent) : Money.Zero;
+    public Money OnRent(Money rent) => BearsOnRent ? Rate.Of(rent) : Money.Zero;
 
     /// <summary>The tax on all rents of a term that is collected when it begins, or null where each rent answers for itself.</summary>
     /// <param name="rents">All rents still to be charged, without tax and plan.</param>
@@ -43,13 +54,13 @@ public sealed record TaxEntry(
         Taxes.Rent && Regime == TaxRegime.WholePriceAtDelivery ? Rate.Of(rents) : null;
 
     /// <summary>The tax an installment's protection plan carries, rounded by itself (M30).</summary>
-    public Money OnPlan(Money plan) => Taxes.Plan ? Rate.Of(plan) : Money.Zero;
+    public Money OnPlan(Money plan) => BearsOnPlan ? Rate.Of(plan) : Money.Zero;
 
     /// <summary>The tax a fee carries on the day it takes effect (M31).</summary>
-    public Money OnFee(Money fee) => Taxes.Fees ? Rate.Of(fee) : Money.Zero;
+    public Money OnFee(Money fee) => BearsOnFee ? Rate.Of(fee) : Money.Zero;
 
     /// <summary>The tax on a sale beside the rental, such as accessories.</summary>
-    public Money OnSale(Money price) => Taxes.Sale ? Rate.Of(price) : Money.Zero;
+    public Money OnSale(Money price) => BearsOnSale ? Rate.Of(price) : Money.Zero;
 
     /// <summary>The tax on the early purchase price, which is net of the rents that count toward it (M82).</summary>
     public Money OnPurchase(Money price) =>

@@ -85,6 +85,45 @@ public sealed class MonthCloseTests(Server server)
     }
 
     [Fact]
+    public async Task A_month_whose_tax_payable_moved_by_more_than_its_charges_bore_stays_open_and_says_whose()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using var store = await SchoolYearAsync(until: "2026-10-03", database);
+        // A dollar of one authority's tax goes from charged to taken back: no balance changes, only what a return would say.
+        await Server.RunAsync(database, """
+            update contracts.book_months set cents = cents + 100 where ctid = (select ctid from contracts.book_months
+                where account = 21001 and authority = 'dunmarrow-hill' and booked_month = '2026-09-01' limit 1);
+            insert into contracts.book_months (account, authority, shop, booked_month, effective_month, recorded_month, cents)
+                values (21002, 'dunmarrow-hill', 'main', '2026-09-01', '2026-09-01', '2026-09-01', -100)
+                on conflict (account, authority, shop, booked_month, effective_month, recorded_month) do update set cents = contracts.book_months.cents - 100;
+            """);
+        var refused = Assert.IsType<CommandResult.Refused>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
+        Assert.Equal(RefusalCode.CloseCheckFailed, refused.Refusal.Code);
+        Assert.StartsWith(
+            "Net tax by authority is what sales tax payable moved by: 2 sums differ; dunmarrow-hill charged ", refused.Refusal.Detail, StringComparison.Ordinal);
+        Assert.Equal(1, await CountAsync(database, "select count(*) from contracts.periods"));
+        Assert.Equal(2, await store.BookAudit.RebuildAsync());
+        Assert.IsType<CommandResult.Applied>((await CloseAsync(store, September, "2026-10-03T12:00:00Z")).Outcome);
+    }
+
+    /// <summary>The digest is the one that the program recorded for this month before it knew of a second form.</summary>
+    [Fact]
+    public async Task A_month_closed_before_the_packet_had_a_second_form_is_made_again_in_the_first()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using var store = await SchoolYearAsync(until: "2026-10-03", database);
+        await CloseAsync(store, September, "2026-10-03T12:00:00Z");
+        Assert.True((await store.MonthClose.MakeAgainAsync(September)).IsSame);
+        await Server.RunAsync(database, """
+            update contracts.mt_events set data = (data - 'form') || '{"digest":"11bd7c51496e6ca1a59161a0da4bb2c56c0258fa5422218da0c802aeb1a6e093"}'
+                where type = 'period_closed' and data->>'month' = '2026-09'
+            """);
+        var (packet, isSame) = await store.MonthClose.MakeAgainAsync(September);
+        Assert.Equal("11bd7c51496e6ca1a59161a0da4bb2c56c0258fa5422218da0c802aeb1a6e093", PacketJson.Digest(packet!));
+        Assert.True(isSame);
+    }
+
+    [Fact]
     public async Task A_close_that_is_killed_in_the_middle_leaves_the_month_open_and_nothing_posted()
     {
         var database = await server.NewDatabaseAsync();
@@ -143,6 +182,58 @@ public sealed class MonthCloseTests(Server server)
         {
             Assert.True(totals.Single(total => total.Account == account && total.Movement == Movement.Disposed).Amount < Money.Zero, $"{account}");
         }
+    }
+
+    [Fact]
+    public async Task A_year_of_packets_compares_with_what_the_packets_of_those_months_said()
+    {
+        await using var store = await SchoolYearAsync(until: "2027-12-31");
+        var packets = new Dictionary<YearMonth, Packet> { [August] = (await store.MonthClose.MakeAgainAsync(August)).Packet! };
+        for (var month = September; month <= new YearMonth(2027, 9); month = month.PlusMonths(1))
+        {
+            packets[month] = (await CloseAsync(store, month, "2027-10-05T12:00:00Z")).Packet!;
+        }
+
+        for (var month = September; month <= new YearMonth(2027, 9); month = month.PlusMonths(1))
+        {
+            var (now, before) = (packets[month], packets[month.PlusMonths(-1)]);
+            Assert.All(now.Checks, check => Assert.True(check.Passed, $"{month}: {check.Name}: {check.Detail}"));
+            Assert.Equal(Figures(before, "income-statement", "month"), Figures(now, "income-statement", "monthBefore"));
+            Assert.Equal(Figures(before, "balance-sheet", "closing"), Figures(now, "balance-sheet", "opening"));
+            if (!packets.TryGetValue(month.PlusMonths(-12), out var ago))
+            {
+                Assert.Empty(Figures(now, "income-statement", "yearAgo"));
+                continue;
+            }
+
+            Assert.Equal(Figures(ago, "income-statement", "month"), Figures(now, "income-statement", "yearAgo"));
+            Assert.Equal(Figures(ago, "balance-sheet", "closing"), Figures(now, "balance-sheet", "yearAgo"));
+            Assert.Equal(Figures(ago, "trial-balance", "closing"), Figures(now, "trial-balance", "yearAgo"));
+            Assert.True((await store.MonthClose.MakeAgainAsync(month)).IsSame);
+        }
+
+        static List<string> Figures(Packet packet, string id, string column) =>
+            [.. Column(packet, id, column).Where(pair => pair.Value is not ("" or "0.00")).Select(pair => $"{pair.Key} {pair.Value}")];
+    }
+
+    [Fact]
+    public async Task What_is_learned_of_a_closed_month_is_in_the_taxes_of_the_next_as_of_a_closed_month()
+    {
+        await using var store = await SchoolYearAsync(until: "2026-10-03");
+        await CloseAsync(store, September, "2026-10-03T12:00:00Z");
+        await store.ApplyAsync(
+            """
+            {"do":"sign","key":"late-sign","at":"2026-10-05T12:00:00Z","contract":"C-9001","on":"2026-09-10","household":"H","state":"OR",
+             "instrument":{"kind":"flute","serial":"S-9001","condition":"new"},"jurisdiction":"dunmarrow-hill","startOn":"2026-09-10",
+             "terms":{"cashPrice":"300.00","purchasePrice":"300.00","monthlyRent":"32.00","creditShare":"1.00"},"accessories":[],"planElected":false}
+            """);
+        var closed = await CloseAsync(store, October, "2026-11-04T12:00:00Z");
+        Assert.IsType<CommandResult.Applied>(closed.Outcome);
+        Assert.Equal("2.00", Column(closed.Packet!, "tax-by-authority", "late")["dunmarrow-hill dunmarrow-hill"]);
+        Assert.Equal("32.00", Column(closed.Packet!, "taxable-receipts", "late")["dunmarrow-hill rent"]);
+        var books = (await store.Books.TotalsAsync(new LocalDate(2026, 10, 1), new LocalDate(2026, 10, 31), Instant.MaxValue))
+            .Where(total => total.Account == BookAccount.SalesTaxPayable).Aggregate(Money.Zero, (sum, total) => sum - total.Amount);
+        Assert.Equal($"{books}", Column(closed.Packet!, "tax-by-authority", "net")["total "]);
     }
 
     [Fact]

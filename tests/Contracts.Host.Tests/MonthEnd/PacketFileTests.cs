@@ -2,6 +2,7 @@ using System.Globalization;
 using System.IO.Compression;
 using System.Text;
 using System.Xml.Linq;
+using Contracts.Books.Month;
 using Contracts.Books.Packet;
 using Contracts.Host.MonthEnd;
 using Contracts.Tests.Support;
@@ -27,6 +28,27 @@ public sealed class PacketFileTests : IDisposable
         var files = await PacketCsv.WriteAsync(packet, Path.Combine(folder, "csv"), default);
         Assert.Equal(
             ["2026-09-trial-balance.csv", "2026-09-ageing.csv", "2026-09-instruments.csv", "2026-09-write-offs.csv"], files.Select(Path.GetFileName));
+        await SameCsvAsync(packet, files);
+    }
+
+    [Fact]
+    public async Task A_made_month_has_its_taxes_and_earlier_months_in_every_file()
+    {
+        var packet = MadeMonth.Make(PacketMaker.Form);
+        var files = await PacketCsv.WriteAsync(packet, Path.Combine(folder, "made"), default);
+        Assert.Contains("2026-10-taxable-receipts.csv", files.Select(Path.GetFileName));
+        Assert.Contains("2026-10-tax-by-authority.csv", files.Select(Path.GetFileName));
+        Assert.StartsWith("row,number,account,month,monthBefore,yearAgo,year,sinceStart,evidence", await File.ReadAllTextAsync(files[1]), StringComparison.Ordinal);
+        await SameCsvAsync(packet, files);
+        using var book = await BookAsync(packet);
+        var names = Sheets(book).Select(sheet => sheet.Name).ToList();
+        Assert.Contains("Taxed receipts by jurisdiction", names);
+        Assert.Contains("Sales tax charged by authority", names);
+        SameSheets(packet, book);
+    }
+
+    private static async Task SameCsvAsync(Packet packet, IReadOnlyList<string> files)
+    {
         foreach (var (report, file) in packet.Reports.Zip(files))
         {
             var lines = ReadCsv(await File.ReadAllTextAsync(file));
@@ -59,10 +81,15 @@ public sealed class PacketFileTests : IDisposable
     {
         var packet = SamplePacket.Make();
         using var book = await BookAsync(packet);
-        var styles = Part(book, "xl/styles.xml");
         var sheets = Sheets(book);
         Assert.Equal(["Packet", "Trial balance", "Ageing of receivables", "Rental instruments roll-forward", "Write-offs"], sheets.Select(sheet => sheet.Name));
-        foreach (var (report, (_, sheet)) in packet.Reports.Zip(sheets.Skip(1)))
+        SameSheets(packet, book);
+    }
+
+    private static void SameSheets(Packet packet, ZipArchive book)
+    {
+        var styles = Part(book, "xl/styles.xml");
+        foreach (var (report, (_, sheet)) in packet.Reports.Zip(Sheets(book).Skip(1)))
         {
             var pane = sheet.Descendants(Main + "pane").Single();
             Assert.Equal(("frozen", "1"), ((string?)pane.Attribute("state"), (string?)pane.Attribute("ySplit")));

@@ -1,3 +1,4 @@
+using Contracts.Books.Month;
 using Contracts.Books.Packet;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Terminal;
@@ -19,6 +20,19 @@ public sealed class PacketTerminalTests
         var printed = Print(SamplePacket.Make(), width);
         Golden.Same($"fixtures/packet/2026-09.{width}.txt", printed);
         Assert.DoesNotContain('\u001b', printed);
+        Assert.All(printed.Split('\n').Where(line => !IsCommand(line)), line => Assert.True(line.Length <= width, line));
+    }
+
+    [Theory]
+    [InlineData(80)]
+    [InlineData(120)]
+    public void The_printed_taxes_and_comparisons_of_a_made_month_are_the_kept_ones(int width)
+    {
+        var made = MadeMonth.Make(PacketMaker.Form);
+        string[] shown = ["income-statement", "balance-sheet", "taxable-receipts", "tax-by-authority"];
+        var part = new Packet(made.Month, made.Known, made.ThroughSequence, made.Title, made.Checks, [.. made.Reports.Where(report => shown.Contains(report.Id))]);
+        var printed = Print(part, width);
+        Golden.Same($"fixtures/packet/2026-10.taxes.{width}.txt", printed);
         Assert.All(printed.Split('\n').Where(line => !IsCommand(line)), line => Assert.True(line.Length <= width, line));
     }
 

@@ -68,6 +68,7 @@ public sealed class FrozenEventTests
         (2, TaxRateSet.Of("wexmoor", new TaxEntry(
             Day, Rate.Parse("0.0825"), new TaxedParts(true, false, true, true), TaxRegime.WholePriceAtDelivery,
             [new TaxPart("the state", Rate.Parse("0.0625")), new TaxPart("Wexmoor County", Rate.Parse("0.02"))]))),
+        (2, new PeriodClosed("2026-09", 912, new string('a', 64), "Rental programme", "{}", 2)),
     ];
 
     [Fact]

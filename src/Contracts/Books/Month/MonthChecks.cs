@@ -12,6 +12,13 @@ internal static class MonthChecks
         BookAccount.ReceivableSales, BookAccount.RefundsToRecover,
     ];
 
+    /// <summary>What stands against a charge but its tax; a refund to recover is owed back and no receipt.</summary>
+    private static readonly BookAccount[] Charges =
+    [
+        BookAccount.DeferredRent, BookAccount.DeferredPlan, BookAccount.LateFees, BookAccount.ReturnedPaymentFees,
+        BookAccount.InstrumentSales, BookAccount.AccessorySales, BookAccount.LossCharges,
+    ];
+
     public static ImmutableArray<Check> Of(MonthEndFigures month)
     {
         var (totals, portfolio) = (month.Totals, month.Portfolio);
@@ -33,6 +40,7 @@ internal static class MonthChecks
             Same("Rental equity held is the usable equity of the accounts", totals.Closing(BookAccount.EquityHeld), Figure(portfolio, "equity")),
             Same("Accumulated depreciation is what the fleet asks for", Owed(totals, BookAccount.AccumulatedDepreciation), month.Fleet.BookMonth(totals.Month).Closing),
             Same("Nothing was booked into a closed month", month.ClosedDiffers, Money.Zero),
+            .. month.Form >= PacketForm.WithTaxAndComparison ? [TaxAgrees(month), ReceiptsAgree(month)] : Array.Empty<Check>(),
         ];
     }
 
@@ -55,6 +63,43 @@ internal static class MonthChecks
         }
 
         return new Check("The postings add up to every account folded anew", apart == 0, $"{apart} accounts differ{first}");
+    }
+
+    /// <summary>
+    /// What sales tax payable moved by in the month, against the charges and costs that bore it: by authority and by reason. No
+    /// rate is multiplied with a sum, since each tax was rounded by itself.
+    /// </summary>
+    private static Check TaxAgrees(MonthEndFigures month)
+    {
+        var posted = new Dictionary<(string Authority, Movement Movement), Money>();
+        foreach (var total in month.Totals.During.Where(total => total.Account == BookAccount.SalesTaxPayable))
+        {
+            var key = (total.Authority, total.Movement);
+            posted[key] = posted.GetValueOrDefault(key) - total.Amount;
+        }
+
+        var charged = month.Portfolio.Taxes.Taxes;
+        var apart = posted.Keys.Union(charged.Keys).Where(key => posted.GetValueOrDefault(key) != charged.GetValueOrDefault(key))
+            .OrderBy(key => key.Authority, StringComparer.Ordinal).ThenBy(key => key.Movement).ToList();
+        var detail = $"{posted.Values.Aggregate(Money.Zero, (sum, tax) => sum + tax)}";
+        if (apart.Count > 0)
+        {
+            var (first, ours, theirs) = (apart[0], posted.GetValueOrDefault(apart[0]), charged.GetValueOrDefault(apart[0]));
+            detail = $"{apart.Count} sums differ; {first.Authority} {first.Movement.Word()} {ours} posted, {theirs} on the charges";
+        }
+
+        return new Check("Net tax by authority is what sales tax payable moved by", apart.Count == 0, detail);
+    }
+
+    /// <summary>Everything charged in the month is a receipt of some kind, taxed or not: nothing is missing from a return.</summary>
+    private static Check ReceiptsAgree(MonthEndFigures month)
+    {
+        var charged = Charges.Aggregate(Money.Zero, (sum, account) =>
+            sum - month.Totals.Moved(account, Movement.Charged) - month.Totals.Moved(account, Movement.ChargeReversed));
+        var receipts = month.Portfolio.Taxes.Receipts
+            .Where(line => line.Kind is not (ReceiptKind.RentsAtDelivery or ReceiptKind.Cost))
+            .Aggregate(Money.Zero, (sum, line) => sum + line.Sum.NetTaxed + line.Sum.Untaxed);
+        return Same("Receipts, taxed and not, are what was charged", charged, receipts);
     }
 
     /// <summary>Depreciation, and what of it left with units, is posted by the close and by no contract.</summary>

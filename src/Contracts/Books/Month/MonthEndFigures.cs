@@ -23,9 +23,10 @@ public sealed record PriorPeriodItem(
 /// <param name="Known">The moment of the close.</param>
 /// <param name="ThroughSequence">The last event that counts.</param>
 /// <param name="Title">Whose books these are.</param>
+/// <param name="Form">The form the packet is made in.</param>
 public sealed record MonthEndFigures(
     MonthTotals Totals, PortfolioMonth Portfolio, ImmutableArray<PriorPeriodItem> PriorItems, Money ClosedDiffers,
-    Instant Known, long ThroughSequence, string Title)
+    Instant Known, long ThroughSequence, string Title, PacketForm Form = PacketMaker.Form)
 {
     /// <summary>The depreciation policy of the books.</summary>
     public BookDepreciationPolicy Policy { get; } = BookDepreciationPolicy.Default;

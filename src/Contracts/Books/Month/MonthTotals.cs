@@ -6,6 +6,37 @@ namespace Contracts.Books.Month;
 /// <summary>What an account moved for one reason, and under one authority where it has them.</summary>
 public readonly record struct AccountTotal(BookAccount Account, Movement Movement, string Authority, Money Amount);
 
+/// <summary>The books of an earlier month, by booking day and as known at the same moment as the month they stand beside.</summary>
+/// <param name="Through">All movements booked by its end; none when the books did not exist then.</param>
+/// <param name="During">Those booked in it.</param>
+public sealed record EarlierMonth(ImmutableArray<AccountTotal> Through, ImmutableArray<AccountTotal> During)
+{
+    /// <summary>Zero, or null when the books did not exist then: what a sum over no account is.</summary>
+    public Money? Nothing => Through.IsEmpty ? null : Money.Zero;
+
+    /// <summary>What an account moved in the month, or null when the books did not exist then: that is no figure, and not zero.</summary>
+    public Money? Moved(BookAccount account) => Through.IsEmpty ? null : Sum(During, account, null);
+
+    /// <summary>What an account stood at, under one authority or all, when the month had passed; null when the books did not exist.</summary>
+    public Money? Closing(BookAccount account, string? authority = null) => Through.IsEmpty ? null : Sum(Through, account, authority);
+
+    private static Money Sum(ImmutableArray<AccountTotal> totals, BookAccount account, string? authority)
+    {
+        var sum = Money.Zero;
+        foreach (var total in totals)
+        {
+            if (total.Account == account && (authority is null || total.Authority == authority)) { sum += total.Amount; }
+        }
+
+        return sum;
+    }
+}
+
+/// <summary>The months that a month is read against.</summary>
+/// <param name="MonthBefore">The month before it.</param>
+/// <param name="YearAgo">The same month a year before.</param>
+public sealed record Comparison(EarlierMonth MonthBefore, EarlierMonth YearAgo);
+
 /// <summary>The books around a month: before it, in it, and since the year began.</summary>
 /// <param name="Month">The month.</param>
 /// <param name="Before">All movements booked before the month.</param>
@@ -14,6 +45,9 @@ public readonly record struct AccountTotal(BookAccount Account, Movement Movemen
 public sealed record MonthTotals(
     YearMonth Month, ImmutableArray<AccountTotal> Before, ImmutableArray<AccountTotal> During, ImmutableArray<AccountTotal> YearBefore)
 {
+    /// <summary>The months it is read against, or null in a packet of the first form, which had none.</summary>
+    public Comparison? Compared { get; init; }
+
     /// <summary>The first day of the month.</summary>
     public LocalDate First => Month.OnDayOfMonth(1);
 

@@ -2,9 +2,24 @@ using NodaTime.Text;
 
 namespace Contracts.Books.Month;
 
+/// <summary>
+/// What a packet has in it. A month keeps the form it was closed in, so that its packet is made again to the byte; the numbers
+/// are stored with the close: add, never change.
+/// </summary>
+public enum PacketForm
+{
+    First = 1,
+
+    /// <summary>Also taxable receipts, tax by jurisdiction and authority with their check, the month before and the year before.</summary>
+    WithTaxAndComparison = 2,
+}
+
 /// <summary>Makes the packet of a month. The same figures always make the same packet, to the byte.</summary>
 public static class PacketMaker
 {
+    /// <summary>The form in which months are closed now.</summary>
+    public const PacketForm Form = PacketForm.WithTaxAndComparison;
+
     public static Packet.Packet Make(MonthEndFigures month, Chart chart)
     {
         var evidence = new Evidence(chart, month.Totals.Month, month.Known);
@@ -22,6 +37,7 @@ public static class PacketMaker
                 DepreciationReports.Book(month),
                 DepreciationReports.Tax(month),
                 RollForwardReports.SalesTax(month, chart, evidence),
+                .. Taxes(month, evidence),
                 AccountReports.Cash(month, chart, evidence),
                 AccountReports.References(month),
                 RollForwardReports.Equity(month, chart, evidence),
@@ -29,4 +45,8 @@ public static class PacketMaker
                 AccountReports.Counts(month),
             ]);
     }
+
+    private static IEnumerable<Packet.Report> Taxes(MonthEndFigures month, Evidence evidence) => month.Form >= PacketForm.WithTaxAndComparison
+        ? [TaxReports.Receipts(month), TaxReports.Authorities(month, evidence)]
+        : [];
 }

@@ -41,6 +41,9 @@ public sealed class PortfolioMonth(LocalDate first, LocalDate last)
     /// <summary>Sums of printed figures that a control account must show.</summary>
     public Dictionary<string, Money> Figures { get; } = new(StringComparer.Ordinal);
 
+    /// <summary>What the month was taxed on, as booked in it.</summary>
+    public TaxSums Taxes { get; } = new(first);
+
     public long Contracts { get; private set; }
 
     /// <summary>Contracts for which something fell due by the end of the month that no billing run has recorded.</summary>
@@ -64,6 +67,7 @@ public sealed class PortfolioMonth(LocalDate first, LocalDate last)
         AddFigures(state);
         foreach (var item in state.OpenItems) { Age(history.Contract, item); }
         fleet.Add(booked.Units);
+        foreach (var move in booked.TaxMoves) { Taxes.Add(move); }
         foreach (var fact in history.Facts) { AddFact(fact, history, state); }
     }
 

@@ -6,79 +6,117 @@ namespace Contracts.Books.Month;
 /// <summary>The trial balance and the programme's part of the income statement and the balance sheet.</summary>
 internal static class StatementReports
 {
+    /// <summary>
+    /// Every account around the month and, where the packet compares, what it stood at a year before. The opening is the end of
+    /// the month before.
+    /// </summary>
     public static Report TrialBalance(MonthEndFigures month, Chart chart, Evidence evidence)
     {
+        var compared = month.Totals.Compared;
         var table = new Table(
-            "trial-balance", "Trial balance", "In US dollars; a balance in debit is positive.",
-            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"),
-            Amount("debits", "debits"), Amount("credits", "credits"), Amount("closing", "closing"));
-        var (opening, debits, credits, closing) = (Money.Zero, Money.Zero, Money.Zero, Money.Zero);
+            "trial-balance", "Trial balance",
+            "In US dollars; a balance in debit is positive." + (compared is null ? "" : " A year before: the balance of that day, empty when there were no books."),
+            [
+                Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("debits", "debits"),
+                Amount("credits", "credits"), Amount("closing", "closing"), .. YearAgo(compared),
+            ]);
+        Money?[] sum = [Money.Zero, Money.Zero, Money.Zero, Money.Zero, .. compared is null ? [] : new[] { compared.YearAgo.Nothing }];
         foreach (var (account, authority) in Keys(month, chart, memo: false))
         {
-            var before = month.Totals.Before.Where(total => total.Account == account && total.Authority == authority).Aggregate(Money.Zero, (sum, total) => sum + total.Amount);
+            var before = month.Totals.Before.Where(total => total.Account == account && total.Authority == authority).Aggregate(Money.Zero, (all, total) => all + total.Amount);
             var during = month.Totals.During.Where(total => total.Account == account && total.Authority == authority).ToList();
-            var debit = during.Aggregate(Money.Zero, (sum, total) => sum + Money.Max(total.Amount, Money.Zero));
-            var credit = during.Aggregate(Money.Zero, (sum, total) => sum + Money.Max(Money.Zero - total.Amount, Money.Zero));
-            table.Line(
-                evidence.Of(account, authority),
-                [.. Name(chart, account, authority), Cell.Of(before), Cell.Of(debit), Cell.Of(credit), Cell.Of(before + debit - credit)]);
-            (opening, debits, credits, closing) = (opening + before, debits + debit, credits + credit, closing + before + debit - credit);
+            var debit = during.Aggregate(Money.Zero, (all, total) => all + Money.Max(total.Amount, Money.Zero));
+            var credit = during.Aggregate(Money.Zero, (all, total) => all + Money.Max(Money.Zero - total.Amount, Money.Zero));
+            Money?[] figures = [before, debit, credit, before + debit - credit, .. compared is null ? [] : new[] { compared.YearAgo.Closing(account, authority) }];
+            table.Line(evidence.Of(account, authority), [.. Name(chart, account, authority), .. figures.Select(Cell.Of)]);
+            Add(sum, figures);
         }
 
-        return table.Total(Cell.Nothing, Cell.Of("total"), Cell.Of(opening), Cell.Of(debits), Cell.Of(credits), Cell.Of(closing)).Done();
+        return table.Total([Cell.Nothing, Cell.Of("total"), .. sum.Select(Cell.Of)]).Done();
     }
 
+    /// <summary>
+    /// Income and expenses of the month and, where the packet compares, of the month before and of the same month a year before:
+    /// empty when there were no books, which is not zero.
+    /// </summary>
     public static Report Income(MonthEndFigures month, Chart chart, Evidence evidence)
     {
+        var (totals, compared) = (month.Totals, month.Totals.Compared);
+        Column[] columns = compared is null ? [] : [Amount("monthBefore", "month before"), Amount("yearAgo", "same month a year before")];
         var table = new Table(
-            "income-statement", "Income statement of the programme", "Extract: the shop's other income and expenses are in its own books.",
-            Words("number", "no."), Words("account", "account"), Amount("month", "month"), Amount("year", "year to date"), Amount("sinceStart", "since the start"));
-        var net = new Money[3];
+            "income-statement", "Income statement of the programme",
+            "Extract: the shop's other income and expenses are in its own books."
+            + (compared is null ? "" : " Earlier months are as they were booked; empty when there were no books."),
+            [
+                Words("number", "no."), Words("account", "account"), Amount("month", "month"), .. columns, Amount("year", "year to date"),
+                Amount("sinceStart", "since the start"),
+            ]);
+        Money?[] nothing = [Money.Zero, .. compared is null ? [] : new[] { compared.MonthBefore.Nothing, compared.YearAgo.Nothing }, Money.Zero, Money.Zero];
+        Money?[] net = [.. nothing];
         foreach (var type in new[] { AccountType.Income, AccountType.Expense })
         {
-            var sum = new Money[3];
-            foreach (var account in chart.Accounts.Where(account => account.Type == type))
+            Money?[] sum = [.. nothing];
+            foreach (var account in chart.Accounts.Where(account => account.Type == type).Select(account => account.Account))
             {
-                Money[] figures = [month.Totals.Moved(account.Account), month.Totals.InYear(account.Account), month.Totals.Closing(account.Account)];
-                if (figures.All(figure => figure == Money.Zero)) { continue; }
+                Money?[] earlier = compared is null ? [] : [compared.MonthBefore.Moved(account), compared.YearAgo.Moved(account)];
+                Money?[] figures = [totals.Moved(account), .. earlier, totals.InYear(account), totals.Closing(account)];
+                if (figures.All(figure => figure is null || figure == Money.Zero)) { continue; }
                 // Income is shown as it is read: a credit is positive.
-                if (type == AccountType.Income) { figures = [.. figures.Select(figure => Money.Zero - figure)]; }
-                table.Line(evidence.Of(account.Account), [.. Name(chart, account.Account), .. figures.Select(Cell.Of)]);
-                for (var index = 0; index < 3; index++) { sum[index] += figures[index]; }
+                if (type == AccountType.Income) { figures = [.. figures.Select(figure => figure?.Times(-1))]; }
+                table.Line(evidence.Of(account), [.. Name(chart, account), .. figures.Select(Cell.Of)]);
+                Add(sum, figures);
             }
 
             table.Subtotal([Cell.Nothing, Cell.Of(type == AccountType.Income ? "income" : "expenses"), .. sum.Select(Cell.Of)]);
-            for (var index = 0; index < 3; index++) { net[index] = type == AccountType.Income ? sum[index] : net[index] - sum[index]; }
+            Add(net, [.. type == AccountType.Income ? sum : sum.Select(figure => figure?.Times(-1))]);
         }
 
         return table.Total([Cell.Nothing, Cell.Of("result of the programme"), .. net.Select(Cell.Of)]).Done();
     }
 
+    /// <summary>
+    /// What the programme owns and owes at the end of the month and of the month before and, where the packet compares, a year
+    /// before.
+    /// </summary>
     public static Report BalanceSheet(MonthEndFigures month, Chart chart, Evidence evidence)
     {
+        var (totals, compared) = (month.Totals, month.Totals.Compared);
         var table = new Table(
             "balance-sheet", "Balance sheet of the programme",
             "Extract. Fleet in store is what families brought back less what went out: the shop's purchases stand in its own books. "
-            + "Rental equity is no liability and is not here.",
-            Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("closing", "closing"));
-        var (opening, closing) = (Money.Zero, Money.Zero);
+            + "Rental equity is no liability and is not here."
+            + (compared is null ? "" : " The opening is the end of the month before; empty when there were no books."),
+            [Words("number", "no."), Words("account", "account"), Amount("opening", "opening"), Amount("closing", "closing"), .. YearAgo(compared)]);
+        Money?[] nothing = compared is null ? [Money.Zero, Money.Zero] : [compared.MonthBefore.Nothing, Money.Zero, compared.YearAgo.Nothing];
+        Money?[] net = [.. nothing];
         foreach (var type in new[] { AccountType.Asset, AccountType.Liability })
         {
             var sign = type == AccountType.Asset ? 1 : -1;
-            var (before, after) = (Money.Zero, Money.Zero);
-            foreach (var account in chart.Accounts.Where(account => account.Type == type))
+            Money?[] sum = [.. nothing];
+            foreach (var account in chart.Accounts.Where(account => account.Type == type).Select(account => account.Account))
             {
-                var (was, now) = (month.Totals.Opening(account.Account).Times(sign), month.Totals.Closing(account.Account).Times(sign));
-                if (was == Money.Zero && now == Money.Zero) { continue; }
-                table.Line(evidence.OfBalance(account.Account), [.. Name(chart, account.Account), Cell.Of(was), Cell.Of(now)]);
-                (before, after) = (before + was, after + now);
+                Money?[] figures = compared is null
+                    ? [totals.Opening(account), totals.Closing(account)]
+                    : [compared.MonthBefore.Closing(account), totals.Closing(account), compared.YearAgo.Closing(account)];
+                if (figures.All(figure => figure is null || figure == Money.Zero)) { continue; }
+                figures = [.. figures.Select(figure => figure?.Times(sign))];
+                table.Line(evidence.OfBalance(account), [.. Name(chart, account), .. figures.Select(Cell.Of)]);
+                Add(sum, figures);
             }
 
-            table.Subtotal(Cell.Nothing, Cell.Of(type == AccountType.Asset ? "assets" : "liabilities"), Cell.Of(before), Cell.Of(after));
-            (opening, closing) = (opening + before.Times(sign), closing + after.Times(sign));
+            table.Subtotal([Cell.Nothing, Cell.Of(type == AccountType.Asset ? "assets" : "liabilities"), .. sum.Select(Cell.Of)]);
+            Add(net, [.. sum.Select(figure => figure?.Times(sign))]);
         }
 
-        return table.Total(Cell.Nothing, Cell.Of("assets less liabilities: the result since the start"), Cell.Of(opening), Cell.Of(closing)).Done();
+        return table.Total([Cell.Nothing, Cell.Of("assets less liabilities: the result since the start"), .. net.Select(Cell.Of)]).Done();
+    }
+
+    private static Column[] YearAgo(Comparison? compared) => compared is null ? [] : [Amount("yearAgo", "a year before")];
+
+    /// <summary>Adds figures to their sums, column by column; a column without figures has no sum either.</summary>
+    private static void Add(Money?[] sums, Money?[] figures)
+    {
+        for (var index = 0; index < sums.Length; index++) { sums[index] += figures[index]; }
     }
 
     private static IEnumerable<(BookAccount Account, string Authority)> Keys(MonthEndFigures month, Chart chart, bool memo) =>

@@ -39,6 +39,9 @@ public abstract record Cell
     /// <summary>An amount in dollars.</summary>
     public static Cell Of(Money value) => new Amount(value);
 
+    /// <summary>An amount in dollars, or nothing where there is none.</summary>
+    public static Cell Of(Money? value) => value is { } amount ? Of(amount) : Nothing;
+
     /// <summary>Whether a column of this kind may hold the cell.</summary>
     public bool Fits(ColumnKind kind) => this switch
     {
