@@ -42,6 +42,7 @@ public static class EventNames
         ("ownership_transferred", typeof(ContractEvent.OwnershipTransferred)),
         (TaxRateSet, typeof(TaxRateSet)),
         ("calendar_set", typeof(CalendarSet)),
+        ("law_pack_adopted", typeof(LawPackAdopted)),
         ("depreciation_posted", typeof(DepreciationPosted)),
         ("period_closed", typeof(PeriodClosed)),
     ];

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.CommandLine.Completions;
+using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Reconstruct;
@@ -39,6 +40,7 @@ public static class ContractsCommand
             PacketCommand.Build(),
             PostingsCommand.Build(),
             ExportJournalCommand.Build(),
+            LawCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
             DatabaseCommand.Build(),

@@ -38,6 +38,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ContractEvent.OwnershipTransferred))]
 [JsonSerializable(typeof(TaxRateSet))]
 [JsonSerializable(typeof(CalendarSet))]
+[JsonSerializable(typeof(LawPackAdopted))]
 [JsonSerializable(typeof(DepreciationPosted))]
 [JsonSerializable(typeof(PeriodClosed))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

@@ -15,15 +15,18 @@ internal static class RowReader
         reader.GetFieldValue<byte[]>(4), reader.IsDBNull(5) ? [] : reader.GetFieldValue<byte[]>(5));
 }
 
-/// <summary>The tax rates, which are few: read whole, in the order of recording.</summary>
+/// <summary>The tax rates and adopted law packs, which are few: read whole, in the order of recording.</summary>
 internal static class RateRows
 {
     // A range that the index on streams serves: the semicolon is the character after the colon.
-    private const string Where = "from contracts.mt_events e where e.stream_id >= 'tax:' and e.stream_id < 'tax;'";
+    private const string Where =
+        "from contracts.mt_events e where (e.stream_id >= 'tax:' and e.stream_id < 'tax;' or e.stream_id >= 'law:' and e.stream_id < 'law;')";
 
-    public const string All = $"select e.data {Where} order by e.seq_id";
+    private const string Select = "select e.data, e.type, coalesce(e.headers->>'actor', '')";
 
-    public const string KnownAt = $"select e.data {Where} and e.timestamp <= $1 order by e.seq_id";
+    public const string All = $"{Select} {Where} order by e.seq_id";
+
+    public const string KnownAt = $"{Select} {Where} and e.timestamp <= $1 order by e.seq_id";
 
     public static async Task<TaxRates> ReadAsync(NpgsqlCommand command, CancellationToken stop)
     {
@@ -31,7 +34,12 @@ internal static class RateRows
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
-            rates = ((TaxRateSet)EventJson.Read("tax_rate_set"u8, reader.GetFieldValue<byte[]>(0))).AddTo(rates);
+            rates = EventJson.Read(Encoding.UTF8.GetBytes(reader.GetString(1)), reader.GetFieldValue<byte[]>(0)) switch
+            {
+                TaxRateSet tax => tax.AddTo(rates),
+                LawPackAdopted law => law.AddTo(rates, reader.GetString(2)),
+                var other => throw new StoreException($"A stream of reference data holds {other.GetType().Name}."),
+            };
         }
 
         return rates;

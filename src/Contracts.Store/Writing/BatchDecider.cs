@@ -1,6 +1,9 @@
 using System.Diagnostics;
+using System.Globalization;
+using System.Text;
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Law;
 using Contracts.Store.Books;
 using Contracts.Terms;
 using NodaTime;
@@ -29,6 +32,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.SetTax tax => (await SetTaxAsync(tax, at, stop).ConfigureAwait(false), null),
             Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
             Command.SetCalendar calendar => (SetCalendar(calendar, at), null),
+            Command.AdoptLaw law => (AdoptLaw(law, at), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
@@ -97,6 +101,27 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var month = Moments.Text(first)[..7];
         Findings.Add(BookStreams.Calendars, null, new CalendarSet(calendar.Shop, month), at, calendar.Origin, null);
         scope.Shops = scope.Shops.SetItem(calendar.Shop, calendar.FirstMonth);
+        return null;
+    }
+
+    private Refusal? AdoptLaw(Command.AdoptLaw law, Instant at)
+    {
+        var (pack, faults) = LawPackReader.Read(Encoding.UTF8.GetBytes(law.Pack), "pack");
+        if (pack is null)
+        {
+            var first = faults[0];
+            return new Refusal(RefusalCode.LawPackInvalid, $"{first.Rule}: {first.Field} {first.Detail}", first.Field.Length > 0 ? first.Field : "pack");
+        }
+
+        if (pack.Version <= scope.Rates.Law.LastVersion(pack.Jurisdiction))
+        {
+            var next = (scope.Rates.Law.LastVersion(pack.Jurisdiction) + 1).ToString(CultureInfo.InvariantCulture);
+            return new Refusal(RefusalCode.LawPackNotNew, $"{pack.Reference} is not after the last version that is known.", "version", next);
+        }
+
+        var adopted = new LawPackAdopted(pack.Jurisdiction, pack.Version, pack.Digest, law.CounselNote, law.Pack);
+        Findings.Add(LawPackAdopted.StreamOf(pack.Jurisdiction), null, adopted, at, law.Origin, null);
+        scope.Rates = adopted.AddTo(scope.Rates, law.Origin.By ?? "");
         return null;
     }
 

@@ -24,6 +24,9 @@ public abstract record Command
     /// <summary>Gives a shop a calendar: the month in which its books begin.</summary>
     public sealed record SetCalendar(string Shop, YearMonth FirstMonth) : Command;
 
+    /// <summary>Takes over a law pack, given as the text of its file, with what counsel said of it.</summary>
+    public sealed record AdoptLaw(string Pack, string? CounselNote) : Command;
+
     /// <summary>Closes a month of the books for good; the billing run through its end comes first.</summary>
     public sealed record Close(YearMonth Month) : Command;
 

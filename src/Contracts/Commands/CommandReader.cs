@@ -19,7 +19,7 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar bill close sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
+        "set-tax set-calendar adopt-law bill close sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
         + "waive move report-loss hold release reinstate step-up write-off recover").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
@@ -66,6 +66,7 @@ public static class CommandReader
         {
             "set-tax" => new Command.SetTax(fields.Text("jurisdiction"), TermsReader.TaxEntry(fields)) { Origin = origin },
             "set-calendar" => new Command.SetCalendar(Name(fields, "shop"), fields.Month("month")) { Origin = origin },
+            "adopt-law" => new Command.AdoptLaw(fields.Text("pack"), fields.OptionalText("counselNote")) { Origin = origin },
             "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
             "close" => new Command.Close(fields.Month("month")) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },

@@ -50,6 +50,14 @@ public sealed class LawBook
         return SuppliedFor(jurisdiction) is { } supplied && (supplied.From is not { } since || since <= day) ? supplied : null;
     }
 
+    /// <summary>The last version that is known for a jurisdiction; 0 where none is.</summary>
+    public int LastVersion(string jurisdiction)
+    {
+        var last = SuppliedFor(jurisdiction)?.Version ?? 0;
+        foreach (var pack in Adopted(jurisdiction)) { last = Math.Max(last, pack.Pack.Version); }
+        return last;
+    }
+
     /// <summary>What counsel has said of signing in a jurisdiction, where something was recorded.</summary>
     public string? CounselNote(string jurisdiction)
     {

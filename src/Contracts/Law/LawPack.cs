@@ -33,6 +33,9 @@ public sealed record LawPack(
     ImmutableDictionary<string, LawSource> Sources,
     string Digest)
 {
+    /// <summary>The file as it was read.</summary>
+    public ReadOnlyMemory<byte> File { get; init; }
+
     /// <summary>Only for contracts from before packs were recorded: their ceilings were rounded to the nearest cent.</summary>
     internal bool RoundsToNearest { get; init; }
 
@@ -68,6 +71,14 @@ public enum TextRead
 
     /// <summary>No text: what stands here is from memory.</summary>
     Memory,
+}
+
+/// <summary>How these are written.</summary>
+public static class VerifiedWords
+{
+    public static string Word(this TextRead read) => read switch { TextRead.Whole => "whole", TextRead.Partial => "partial", _ => "memory" };
+
+    public static string Word(this Verified verified) => verified switch { Verified.Read => "read", Verified.PartlyRead => "partly-read", _ => "from-memory" };
 }
 
 /// <summary>How one rule was verified.</summary>

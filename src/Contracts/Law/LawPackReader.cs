@@ -45,7 +45,7 @@ public static class LawPackReader
             using var document = JsonDocument.Parse(bytes, new JsonDocumentOptions { AllowDuplicateProperties = false });
             if (document.RootElement.ValueKind != JsonValueKind.Object) { return (null, [new PackFault(file, "pack", "", "is not a JSON object.")]); }
             var pack = Read(new PackFields(document.RootElement, file, "pack", faults), file, Convert.ToHexStringLower(SHA256.HashData(bytes.Span)), earlier, faults);
-            return faults.Count == 0 ? (pack, faults) : (null, faults);
+            return faults.Count == 0 ? (pack with { File = bytes }, faults) : (null, faults);
         }
         catch (JsonException broken)
         {

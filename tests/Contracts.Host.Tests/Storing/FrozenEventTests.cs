@@ -56,6 +56,7 @@ public sealed class FrozenEventTests
         new ContractEvent.FeeReversed("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
         new ContractEvent.OwnershipTransferred("schedule") { On = Day },
         new CalendarSet("harbour-street", "2026-09"),
+        new LawPackAdopted("OR", 2, "00", "Read by counsel (invented).", "{}"),
         new DepreciationPosted("2026-09", new Money(31837), new Money(549), 43),
         new PeriodClosed("2026-09", 912, new string('a', 64), "Rental programme", "{}"),
         TaxRateSet.Of("wexmoor", new TaxEntry(Day, Rate.Parse("0.08875"), new TaxedParts(true, false, true, true))),

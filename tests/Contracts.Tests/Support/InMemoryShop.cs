@@ -40,7 +40,7 @@ public sealed class InMemoryShop
             Command.Bill bill => Bill(bill, at),
             Command.OnContract on => Decide(on, at),
             // The books are the store's; a close changes no account.
-            Command.Close or Command.SetCalendar => null,
+            Command.Close or Command.SetCalendar or Command.AdoptLaw => null,
             _ => throw new InvalidOperationException("No such command."),
         };
         if (refusal is not null) { return refusal; }
