@@ -67,7 +67,9 @@ internal static class LawPrinter
         }
 
         AnsiConsole.Write(table);
-        AnsiConsole.WriteLine(pack.AbsentMeansNone ? "A kind of rule that is missing here was not found in the act." : "The act was not read in whole: a rule that is missing here may exist.");
+        AnsiConsole.WriteLine(pack.AbsentMeansNone
+            ? "A kind of rule that is missing here was not found in the act."
+            : "The act was not read in whole: a rule that is missing here may exist.");
         foreach (var point in pack.OpenPoints) { AnsiConsole.WriteLine($"Open: {point}"); }
         AnsiConsole.WriteLine(Caution);
     }
