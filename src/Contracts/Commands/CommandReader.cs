@@ -66,7 +66,7 @@ public static class CommandReader
         {
             "set-tax" => new Command.SetTax(fields.Text("jurisdiction"), TermsReader.TaxEntry(fields)) { Origin = origin },
             "set-calendar" => new Command.SetCalendar(Name(fields, "shop"), fields.Month("month")) { Origin = origin },
-            "adopt-law" => new Command.AdoptLaw(fields.Text("pack"), fields.OptionalText("counselNote")) { Origin = origin },
+            "adopt-law" => new Command.AdoptLaw(fields.FileText("pack"), fields.OptionalText("counselNote")) { Origin = origin },
             "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
             "close" => new Command.Close(fields.Month("month")) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },

@@ -23,7 +23,7 @@ internal sealed class Fields
         + "serial condition cost state startOn terms accessories description price planElected through amount method "
         + "reference payment code returnBy fee share cashPrice purchasePrice introductory months monthlyRent "
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
-        + "returnedPaymentFee regime parts authority month shop").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "returnedPaymentFee regime parts authority month shop pack counselNote retailValue earlierRents schoolUse").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;
@@ -59,6 +59,14 @@ internal sealed class Fields
         }
 
         return text;
+    }
+
+    /// <summary>A whole file given as a text: as long as a line may be, with line ends and tabs.</summary>
+    public string FileText(string name)
+    {
+        if (Find(name) is not { } value) { throw Missing(name); }
+        if (value.ValueKind != JsonValueKind.String) { throw Wrong(name, "text"); }
+        return Decoded(value, name);
     }
 
     public string OneOf(string name, params ReadOnlySpan<string> choices)
