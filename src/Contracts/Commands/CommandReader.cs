@@ -25,7 +25,11 @@ public static class CommandReader
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
     /// <summary>Reads a line; exactly one of the two answers is given.</summary>
-    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line)
+    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line) => Reading(line, Read);
+
+    /// <summary>Reads one JSON object; what cannot be read is refused.</summary>
+    internal static (T? Read, Refusal? Refusal) Reading<T>(ReadOnlyMemory<byte> line, Func<JsonElement, T> read)
+        where T : class
     {
         if (line.Length > LongestLine)
         {
@@ -35,7 +39,9 @@ public static class CommandReader
         try
         {
             using var document = JsonDocument.Parse(line, Strict);
-            return (Read(document.RootElement), null);
+            return document.RootElement.ValueKind == JsonValueKind.Object
+                ? (read(document.RootElement), null)
+                : (null, new Refusal(RefusalCode.MalformedLine, "A line must be one JSON object."));
         }
         catch (JsonException fault)
         {
@@ -52,11 +58,6 @@ public static class CommandReader
 
     private static ReadCommand Read(JsonElement root)
     {
-        if (root.ValueKind != JsonValueKind.Object)
-        {
-            throw new Unreadable(RefusalCode.MalformedLine, "A line must be one JSON object.");
-        }
-
         var fields = new Fields(root, "");
         var name = fields.Text("do");
         if (!Names.Contains(name)) { throw new Unreadable(RefusalCode.UnknownCommand, $"There is no command '{name}'.", "do"); }

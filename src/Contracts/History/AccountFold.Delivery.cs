@@ -46,9 +46,14 @@ public sealed partial class AccountFold
         if (delivery is not { } taken) { return; }
         Reverse(taken, day);
         delivery = null;
-        var kept = rates.On(taken.Jurisdiction, taken.TaxedOn).Rate.Of(rentCovered);
+        var kept = KeptOf(taken);
         if (!kept.IsPositive) { return; }
         Add(new Charge(null, ChargeKind.DeliveryTax, day, sequence, taken.TermsIndex) { Jurisdiction = taken.Jurisdiction, TaxedOn = taken.TaxedOn }
             .Of((ChargePart.Tax, kept)));
     }
+
+    private Money KeptOf(Charge taken) => rates.On(taken.Jurisdiction, taken.TaxedOn).Rate.Of(rentCovered);
+
+    /// <summary>What of the delivery tax would be taken back if the instrument came back now.</summary>
+    internal Money DeliveryTaxIfReturned => delivery is { } taken ? taken.Of(ChargePart.Tax) - KeptOf(taken) : Money.Zero;
 }
