@@ -30,6 +30,7 @@ public static class ContractsCommand
             DemoCommand.Build(),
             LoadCommand.Build(),
             BillCommand.Build(),
+            Quoting.QuoteCommand.Build(),
             AccountCommand.Build(),
             AccountsCommand.Build(),
             PortfolioCommand.Build(),
