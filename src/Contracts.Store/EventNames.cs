@@ -1,6 +1,7 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
 using Contracts.Store.Books;
+using Contracts.Store.Quotes;
 
 namespace Contracts.Store;
 
@@ -44,6 +45,7 @@ public static class EventNames
         ("calendar_set", typeof(CalendarSet)),
         ("depreciation_posted", typeof(DepreciationPosted)),
         ("period_closed", typeof(PeriodClosed)),
+        ("quote_given", typeof(QuoteGiven)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Completions;
 using Contracts.Host.Counter;
 using Contracts.Host.MonthEnd;
+using Contracts.Host.Quoting;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
@@ -30,7 +31,8 @@ public static class ContractsCommand
             DemoCommand.Build(),
             LoadCommand.Build(),
             BillCommand.Build(),
-            Quoting.QuoteCommand.Build(),
+            QuoteCommand.Build(),
+            QuotesCommand.Build(),
             AccountCommand.Build(),
             AccountsCommand.Build(),
             PortfolioCommand.Build(),

@@ -1,7 +1,9 @@
 using System.Diagnostics;
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Quotes;
 using Contracts.Store.Books;
+using Contracts.Store.Quotes;
 using Contracts.Terms;
 using NodaTime;
 
@@ -29,6 +31,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.SetTax tax => (await SetTaxAsync(tax, at, stop).ConfigureAwait(false), null),
             Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
             Command.SetCalendar calendar => (SetCalendar(calendar, at), null),
+            Command.GiveQuote quote => (GiveQuote(quote, at), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
@@ -61,7 +64,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         if (settings.SimulatedClock) { Findings.ClockTo = key.At; }
     }
 
-    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at), scope.Shops);
+    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at), scope.Shops, scope.Quotes);
 
     /// <summary>The moment a command is recorded at, or why it cannot be.</summary>
     public Refusal? Moment(Instant? wanted, out Instant at)
@@ -97,6 +100,16 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var month = Moments.Text(first)[..7];
         Findings.Add(BookStreams.Calendars, null, new CalendarSet(calendar.Shop, month), at, calendar.Origin, null);
         scope.Shops = scope.Shops.SetItem(calendar.Shop, calendar.FirstMonth);
+        return null;
+    }
+
+    private Refusal? GiveQuote(Command.GiveQuote command, Instant at)
+    {
+        var (quote, refusal) = QuoteDesk.Give(command, ContextAt(at), []);
+        if (quote is null) { return refusal; }
+        var given = QuoteGiven.Of(command, QuoteJson.Digest(quote), QuoteJson.Form);
+        Findings.Add(QuoteGiven.StreamOf(command.Quote), 0, given, at, command.Origin, null);
+        scope.Quotes[command.Quote] = given.ToGiven();
         return null;
     }
 

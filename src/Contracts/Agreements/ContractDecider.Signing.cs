@@ -15,6 +15,7 @@ public static partial class ContractDecider
             return Refuse(RefusalCode.ContractAlreadySigned, $"Contract {history.Contract} is already signed.", "contract");
         }
 
+        if (QuoteFault(context, on, c) is { } otherwise) { return Refuse(otherwise); }
         if (c.StartOn < on)
         {
             return Refuse(RefusalCode.StartBeforeSigning, "A contract cannot start before it is signed.", "startOn", Iso(on));
@@ -23,7 +24,7 @@ public static partial class ContractDecider
         if (CannotBeOffered(context.Rates, c.State, c.Jurisdiction, c.Terms, c.WithPlan) is { } fault) { return Refuse(fault); }
         if (ShopFault(context, on, c.Shop) is { } shop) { return Refuse(shop); }
         return Accept(new ContractEvent.Signed(
-            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop) { On = on });
+            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, c.Quote) { On = on });
     }
 
     /// <summary>What stands against these terms at this place whoever signs them and whenever: a quote asks the same as a signing.</summary>

@@ -22,7 +22,7 @@ public abstract record ContractEvent
 
     public sealed record Signed(
         string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
-        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null) : ContractEvent
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? Quote = null) : ContractEvent
     {
         /// <summary>The shop of a contract that names none.</summary>
         public const string MainShop = "main";

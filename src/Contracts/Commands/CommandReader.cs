@@ -19,7 +19,7 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar bill close sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
+        "set-tax set-calendar bill close quote sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
         + "waive move report-loss hold release reinstate step-up write-off recover").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
@@ -69,12 +69,13 @@ public static class CommandReader
             "set-calendar" => new Command.SetCalendar(Name(fields, "shop"), fields.Month("month")) { Origin = origin },
             "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
             "close" => new Command.Close(fields.Month("month")) { Origin = origin },
+            "quote" => Quote(fields, origin),
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
         return new ReadCommand(command, at);
     }
 
-    /// <summary>The id of a contract, or the name of a shop.</summary>
+    /// <summary>The id of a contract, or the name of a shop or a quote.</summary>
     private static string Name(Fields fields, string field) => Name(fields.Text(field), field);
 
     private static string Name(string name, string field)
@@ -116,7 +117,15 @@ public static class CommandReader
         fields.Text("household"), TermsReader.Instrument(fields.Object("instrument")),
         fields.Text("state"), fields.Text("jurisdiction"), fields.Date("startOn"),
         TermsReader.Terms(fields.Object("terms")), TermsReader.Accessories(fields), fields.OptionalFlag("planElected"),
-        fields.OptionalText("shop") is { } shop ? Name(shop, "shop") : null);
+        fields.OptionalText("shop") is { } shop ? Name(shop, "shop") : null,
+        fields.OptionalText("quote") is { } quote ? Name(quote, "quote") : null);
+
+    /// <summary>A quote that is recorded is somebody's; one that is only asked for need not be.</summary>
+    private static Command.GiveQuote Quote(Fields fields, CommandOrigin origin)
+    {
+        fields.Text("household");
+        return new Command.GiveQuote(Name(fields, "quote"), fields.Date("on"), QuoteReader.Offer(fields), fields.Date("validThrough")) { Origin = origin };
+    }
 
     private static ContractCommand.StepUp StepUp(Fields fields)
     {
