@@ -15,7 +15,11 @@ public static class QuoteCommand
 
     public static Command Build()
     {
-        var file = new Argument<string?>("file") { Description = "A JSON file with state, jurisdiction, startOn and terms; - reads standard input.", Arity = ArgumentArity.ZeroOrOne };
+        var file = new Argument<string?>("file")
+        {
+            Description = "A JSON file with state, jurisdiction, startOn and terms; - reads standard input.",
+            Arity = ArgumentArity.ZeroOrOne,
+        };
         var again = new Option<string?>("--again") { Description = "A recorded quote, such as Q-1: made again of what was known when it was given." };
         var known = CommonOptions.Known();
         var curve = new Option<string?>("--curve") { Description = "Also draw the figures into this file, .svg or .png." };

@@ -17,6 +17,9 @@ internal static class QuoteCurve
     private const int Height = 640;
     private const double RoomAbove = 1.08;
 
+    private static readonly Color Blue = Color.FromHex("#0072B2");
+    private static readonly Color Grey = Color.FromHex("#6E6E6E");
+
     /// <summary>Draws into a file that ends in .svg or .png.</summary>
     public static void Draw(Quote quote, string path)
     {
@@ -34,8 +37,8 @@ internal static class QuoteCurve
         var days = quote.Months.Select(month => Day(month.On)).ToArray();
         var open = quote.Months[..^1];
         Add(plot, days, quote.Months.Select(month => month.TotalIfBought), "bought on the day, in all", Colors.Black, LinePattern.Solid, MarkerShape.FilledCircle);
-        Add(plot, days[..^1], open.Select(month => month.CostIfReturned), "returned after the day, in all", Color.FromHex("#0072B2"), LinePattern.Dashed, MarkerShape.OpenSquare);
-        Add(plot, days, quote.Months.Select(month => month.PriceToOwn + month.PriceTax), "price to own that day", Color.FromHex("#6E6E6E"), LinePattern.DenselyDashed, MarkerShape.FilledTriangleUp);
+        Add(plot, days[..^1], open.Select(month => month.CostIfReturned), "returned after the day, in all", Blue, LinePattern.Dashed, MarkerShape.OpenSquare);
+        Add(plot, days, quote.Months.Select(month => month.PriceToOwn + month.PriceTax), "price to own that day", Grey, LinePattern.DenselyDashed, MarkerShape.FilledTriangleUp);
         Level(plot, quote.TotalOutright, "bought outright today, in all");
         Dress(plot, quote);
         return plot;
@@ -66,7 +69,7 @@ internal static class QuoteCurve
         plot.Grid.MajorLineColor = Colors.Black.WithOpacity(0.12);
         plot.ShowLegend(Edge.Bottom);
         plot.Legend.ShadowColor = Colors.Transparent;
-        plot.Font.Automatic();
+        plot.Font.Set(Fonts.Sans);
     }
 
     private static double Highest(Quote quote) =>
