@@ -59,6 +59,17 @@ public sealed partial class QuoteTests
             (quote.Months[0].PaidSoFar.ToString(), quote.TotalToTerm.ToString(), quote.TotalOutright.ToString(), quote.TotalCost.ToString()));
     }
 
+    [Theory]
+    [InlineData(TaxRegime.EachPayment)]
+    [InlineData(TaxRegime.WholePriceAtDelivery)]
+    [InlineData(TaxRegime.LessorCost)]
+    [InlineData(TaxRegime.NetPriceAtPurchase)]
+    public void Outright_is_a_sale_and_taxed_where_sales_are_whatever_the_regime_of_rents(TaxRegime regime)
+    {
+        Assert.Equal("15.75", QuoteMaker.Make(Read(Example()), Wexmoor(regime), []).Outright.Tax.ToString());
+        Assert.Equal("0.00", QuoteMaker.Make(Read(Example()), Wexmoor(regime, sale: false), []).Outright.Tax.ToString());
+    }
+
     [Fact]
     public void A_ceiling_that_binds_is_named_as_its_basis()
     {
@@ -182,8 +193,8 @@ public sealed partial class QuoteTests
         return offer;
     }
 
-    private static TaxRates Wexmoor(TaxRegime regime) => TaxRates.None.With(
-        "wexmoor", new TaxEntry(new LocalDate(2026, 1, 1), Rate.Parse("0.07"), new TaxedParts(Rent: true, Plan: false, Fees: false, Sale: true), regime));
+    private static TaxRates Wexmoor(TaxRegime regime, bool sale = true) => TaxRates.None.With(
+        "wexmoor", new TaxEntry(new LocalDate(2026, 1, 1), Rate.Parse("0.07"), new TaxedParts(Rent: true, Plan: false, Fees: false, Sale: sale), regime));
 
     [GeneratedRegex(@"```json\n(\{ ""state"".*?)```", RegexOptions.Singleline)]
     private static partial Regex ExampleFile();
