@@ -1,4 +1,5 @@
 using Contracts.Store.Books;
+using Contracts.Store.Quotes;
 using Contracts.Store.Setup;
 using Marten;
 using Npgsql;
@@ -18,6 +19,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Settings = settings;
         Reader = new StoreReader(source);
         Books = new BooksReader(source);
+        Quotes = new QuoteBook(source);
         Placements = new Placements(source, Reader, settings.Zone);
         Pipeline = new CommandPipeline(source, marten, settings, decider);
         BookAudit = new BookAudit(source, Reader, Books);
@@ -31,6 +33,8 @@ public sealed class ContractsStore : IAsyncDisposable
     public StoreReader Reader { get; }
 
     public BooksReader Books { get; }
+
+    public QuoteBook Quotes { get; }
 
     public BookAudit BookAudit { get; }
 

@@ -1,6 +1,7 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
 using Contracts.Store.Books;
+using Contracts.Store.Quotes;
 
 namespace Contracts.Store;
 
@@ -45,6 +46,7 @@ public static class EventNames
         ("law_pack_adopted", typeof(LawPackAdopted)),
         ("depreciation_posted", typeof(DepreciationPosted)),
         ("period_closed", typeof(PeriodClosed)),
+        ("quote_given", typeof(QuoteGiven)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

@@ -6,12 +6,18 @@ using Contracts.Books;
 using Contracts.Store;
 using Contracts.Store.Embedded;
 
-// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | write 100000 FILE [bill]]
+// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | write 100000 FILE [bill]]
 var what = args.Length > 0 ? args[0] : "all";
 var size = args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 100_000;
 if (what == "write")
 {
     Console.WriteLine($"{Portfolio.Write(args[2], size, 24, args.Length > 3 ? new NodaTime.LocalDate(2027, 6, 30) : null):N0} lines");
+    return 0;
+}
+
+if (what == "quote")
+{
+    QuoteBench.Run(args.Length > 1 ? size : 20_000);
     return 0;
 }
 

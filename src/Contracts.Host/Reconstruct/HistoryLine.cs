@@ -38,7 +38,7 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
 
     public static string Say(ContractEvent fact) => fact switch
     {
-        ContractEvent.Signed e => $"signed for {e.Instrument.Kind} {e.Instrument.Serial}, starting {Iso(e.StartOn)}",
+        ContractEvent.Signed e => $"signed for {e.Instrument.Kind} {e.Instrument.Serial}, starting {Iso(e.StartOn)}{(e.Quote is { } quote ? $", as quoted in {quote}" : "")}",
         ContractEvent.PaymentReceived e => $"payment received by {e.Method}",
         ContractEvent.PaymentReversed e => $"payment {e.Payment} reversed ({e.Code})",
         ContractEvent.RefundIssued => "refund issued",

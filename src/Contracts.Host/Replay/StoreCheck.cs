@@ -2,6 +2,7 @@ using Contracts.Agreements;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Store;
+using Contracts.Store.Quotes;
 using Contracts.Terms;
 using NodaTime;
 
@@ -39,7 +40,20 @@ public static class StoreCheck
             CheckHistory(history, rates, report, lastPlaced);
         }
 
+        await CheckQuotesAsync(store, now, report, stop).ConfigureAwait(false);
         return report;
+    }
+
+    private static async Task CheckQuotesAsync(ContractsStore store, Instant now, CheckReport report, CancellationToken stop)
+    {
+        foreach (var recorded in await store.Quotes.ListAsync(now, stop).ConfigureAwait(false))
+        {
+            report.Count("quotes");
+            var (_, isSame) = await store.Quotes.MakeAgainAsync(recorded, stop).ConfigureAwait(false);
+            if (isSame) { continue; }
+            report.Faults.Add(new Fault(
+                "quote-differs", QuoteGiven.StreamOf(recorded.Given.Quote), 1, "digest", "Made again of what was known, it has another digest."));
+        }
     }
 
     private static void CheckHistory(

@@ -3,6 +3,7 @@ using System.CommandLine.Completions;
 using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
 using Contracts.Host.MonthEnd;
+using Contracts.Host.Quoting;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
@@ -31,6 +32,8 @@ public static class ContractsCommand
             DemoCommand.Build(),
             LoadCommand.Build(),
             BillCommand.Build(),
+            QuoteCommand.Build(),
+            QuotesCommand.Build(),
             AccountCommand.Build(),
             AccountsCommand.Build(),
             PortfolioCommand.Build(),

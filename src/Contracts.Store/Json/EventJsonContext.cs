@@ -1,6 +1,7 @@
 using System.Text.Json.Serialization;
 using Contracts.Agreements;
 using Contracts.Store.Books;
+using Contracts.Store.Quotes;
 
 namespace Contracts.Store.Json;
 
@@ -41,4 +42,5 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(LawPackAdopted))]
 [JsonSerializable(typeof(DepreciationPosted))]
 [JsonSerializable(typeof(PeriodClosed))]
+[JsonSerializable(typeof(QuoteGiven))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

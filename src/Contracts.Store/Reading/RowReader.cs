@@ -28,6 +28,8 @@ internal static class RateRows
 
     public const string KnownAt = $"{Select} {Where} and e.timestamp <= $1 order by e.seq_id";
 
+    public const string Before = $"{Select} {Where} and e.seq_id < $1 order by e.seq_id";
+
     public static async Task<TaxRates> ReadAsync(NpgsqlCommand command, CancellationToken stop)
     {
         var rates = TaxRates.None;

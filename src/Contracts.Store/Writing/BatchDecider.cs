@@ -4,7 +4,9 @@ using System.Text;
 using Contracts.Agreements;
 using Contracts.History;
 using Contracts.Law;
+using Contracts.Quotes;
 using Contracts.Store.Books;
+using Contracts.Store.Quotes;
 using Contracts.Terms;
 using NodaTime;
 
@@ -33,6 +35,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.OnContract on => (await DecideAsync(on, at, stop).ConfigureAwait(false), on.Contract),
             Command.SetCalendar calendar => (SetCalendar(calendar, at), null),
             Command.AdoptLaw law => (AdoptLaw(law, at), null),
+            Command.GiveQuote quote => (GiveQuote(quote, at), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
@@ -65,7 +68,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         if (settings.SimulatedClock) { Findings.ClockTo = key.At; }
     }
 
-    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at), scope.Shops);
+    public DecisionContext ContextAt(Instant at) => new(scope.Rates, DayOf(at), scope.Shops, scope.Quotes);
 
     /// <summary>The moment a command is recorded at, or why it cannot be.</summary>
     public Refusal? Moment(Instant? wanted, out Instant at)
@@ -122,6 +125,16 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var adopted = new LawPackAdopted(pack.Jurisdiction, pack.Version, pack.Digest, law.CounselNote, law.Pack);
         Findings.Add(LawPackAdopted.StreamOf(pack.Jurisdiction), null, adopted, at, law.Origin, null);
         scope.Rates = adopted.AddTo(scope.Rates, law.Origin.By ?? "");
+        return null;
+    }
+
+    private Refusal? GiveQuote(Command.GiveQuote command, Instant at)
+    {
+        var (quote, refusal) = QuoteDesk.Give(command, ContextAt(at));
+        if (quote is null) { return refusal; }
+        var given = QuoteGiven.Of(command, quote.Offer.LawPack, QuoteJson.Digest(quote), QuoteJson.Form);
+        Findings.Add(QuoteGiven.StreamOf(command.Quote), 0, given, at, command.Origin, null);
+        scope.Quotes[command.Quote] = given.ToGiven();
         return null;
     }
 

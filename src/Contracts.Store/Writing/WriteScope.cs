@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.Agreements;
 using Contracts.History;
 using Contracts.Store.Reading;
 using Contracts.Store.Setup;
@@ -34,6 +35,9 @@ internal sealed class WriteScope : IAsyncDisposable
 
     /// <summary>The shops that have a calendar, and the month in which the books of each begin.</summary>
     public ImmutableDictionary<string, YearMonth> Shops { get; set; } = ImmutableDictionary<string, YearMonth>.Empty;
+
+    /// <summary>Those of the quotes this batch names that have been given, by their names.</summary>
+    public Dictionary<string, GivenQuote> Quotes { get; } = new(StringComparer.Ordinal);
 
     /// <summary>The keys of this batch that were applied before.</summary>
     public Dictionary<string, CommandResult.Already> Applied { get; } = new(StringComparer.Ordinal);
@@ -167,6 +171,7 @@ internal sealed class WriteScope : IAsyncDisposable
 
         Rates = first ? await loader.RatesAsync(stop).ConfigureAwait(false) : rates;
         Shops = first ? await loader.ShopsAsync(stop).ConfigureAwait(false) : shops;
+        await QuoteRows.ReadAsync(connection, Transaction, needs.Quotes ?? [], Quotes, stop).ConfigureAwait(false);
     }
 
     private Task LoadAsync(string[] ids, CancellationToken stop) =>
@@ -174,7 +179,7 @@ internal sealed class WriteScope : IAsyncDisposable
 }
 
 /// <summary>What a batch must see before it can be decided.</summary>
-internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials);
+internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials, string[]? Quotes = null);
 
 /// <summary>Where a transaction's recording moment comes from.</summary>
 internal enum ClockMode

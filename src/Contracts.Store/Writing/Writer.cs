@@ -157,16 +157,25 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         var keys = new HashSet<string>(StringComparer.Ordinal);
         var contracts = new HashSet<string>(StringComparer.Ordinal);
         var serials = new HashSet<string>(StringComparer.Ordinal);
+        var quotes = new HashSet<string>(StringComparer.Ordinal);
         foreach (var request in batch)
         {
             keys.Add(request.Command.Origin.Key);
+            if (QuoteNamed(request.Command) is { } quote) { quotes.Add(quote); }
             if (request.Command is not Command.OnContract on) { continue; }
             contracts.Add(on.Contract);
             if (SerialWanted(on.Body) is { } serial) { serials.Add(serial); }
         }
 
-        return new Needs([.. keys], [.. contracts], [.. serials]);
+        return new Needs([.. keys], [.. contracts], [.. serials], [.. quotes]);
     }
+
+    private static string? QuoteNamed(Command command) => command switch
+    {
+        Command.GiveQuote c => c.Quote,
+        Command.OnContract { Body: ContractCommand.Sign c } => c.Quote,
+        _ => null,
+    };
 
     private static string? SerialWanted(ContractCommand command) => command switch
     {

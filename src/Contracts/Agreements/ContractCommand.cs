@@ -30,6 +30,9 @@ public abstract record Command
     /// <summary>Closes a month of the books for good; the billing run through its end comes first.</summary>
     public sealed record Close(YearMonth Month) : Command;
 
+    /// <summary>Gives a family a quote under a name, to hold through a day.</summary>
+    public sealed record GiveQuote(string Quote, LocalDate On, Offer Offer, LocalDate ValidThrough) : Command;
+
     public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
 }
 
@@ -40,7 +43,7 @@ public abstract record ContractCommand
 
     public sealed record Sign(
         string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
-        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null) : ContractCommand;
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? Quote = null) : ContractCommand;
 
     public sealed record Pay(Money Amount, string Method, string? Reference) : ContractCommand;
 

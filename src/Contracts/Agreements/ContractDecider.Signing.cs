@@ -15,20 +15,23 @@ public static partial class ContractDecider
             return Refuse(RefusalCode.ContractAlreadySigned, $"Contract {history.Contract} is already signed.", "contract");
         }
 
+        if (QuoteFault(context, on, c) is { } otherwise) { return Refuse(otherwise); }
         if (c.StartOn < on)
         {
             return Refuse(RefusalCode.StartBeforeSigning, "A contract cannot start before it is signed.", "startOn", Iso(on));
         }
 
-        if (Home(context, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
+        if (CannotBeOffered(context.Rates, c.State, c.Jurisdiction, c.Terms, c.WithPlan) is { } fault) { return Refuse(fault); }
         if (ShopFault(context, on, c.Shop) is { } shop) { return Refuse(shop); }
-        if (TermsRules.Fault(c.Terms) is { } fault) { return Refuse(fault); }
-        if (c.WithPlan && c.Terms.Plan is null) { return Refuse(NoPlan()); }
         var law = PackFor(context, c.State, on);
         if (Unlawful(context, c.State, law, on, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
         return Accept(new ContractEvent.Signed(
-            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, law?.Reference) { On = on });
+            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, c.Quote, law?.Reference) { On = on });
     }
+
+    /// <summary>What stands against these terms at this place whoever signs them and whenever: a quote asks the same as a signing.</summary>
+    internal static Refusal? CannotBeOffered(TaxRates rates, string state, string jurisdiction, ContractTerms terms, bool withPlan) =>
+        Home(rates, state, jurisdiction) ?? TermsRules.Fault(terms) ?? (withPlan && terms.Plan is null ? NoPlan() : null);
 
     /// <summary>The main shop's books begin with its first contract; any other shop needs a calendar first.</summary>
     private static Refusal? ShopFault(DecisionContext context, LocalDate on, string? shop)
@@ -45,7 +48,7 @@ public static partial class ContractDecider
 
     private static Decision Move(Situation now, ContractCommand.Move c)
     {
-        if (Home(now.Context, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
+        if (Home(now.Context.Rates, c.State, c.Jurisdiction) is { } unknown) { return Refuse(unknown); }
         if (TooLate(now) is { } late) { return Refuse(late); }
         return Accept(new ContractEvent.Moved(c.State, c.Jurisdiction, PackFor(now.Context, c.State, now.On)?.Reference) { On = now.On });
     }
@@ -60,14 +63,14 @@ public static partial class ContractDecider
     private static Refusal NoPlan() =>
         new(RefusalCode.PlanNotOffered, "The terms of this contract offer no protection plan.", "terms.plan");
 
-    private static Refusal? Home(DecisionContext context, string state, string jurisdiction)
+    private static Refusal? Home(TaxRates rates, string state, string jurisdiction)
     {
         if (!States.Knows(state))
         {
             return new Refusal(RefusalCode.StateUnknown, $"'{state}' is not the postal code of a state.", "state");
         }
 
-        return context.Rates.Knows(jurisdiction)
+        return rates.Knows(jurisdiction)
             ? null
             : new Refusal(
                 RefusalCode.JurisdictionUnknown,

@@ -102,7 +102,7 @@ public static partial class ContractDecider
             or ContractEvent.LossReported or ContractEvent.Held or ContractEvent.Released
             or ContractEvent.Reinstated or ContractEvent.InstrumentSwapped or ContractEvent.SteppedUp;
 
-    private static Refusal TooFarAhead(LocalDate on, DecisionContext context) => new(
+    internal static Refusal TooFarAhead(LocalDate on, DecisionContext context) => new(
         RefusalCode.OnTooFarAhead,
         $"{Iso(on)} is more than {FurthestAheadDays} days after the recording date {Iso(context.RecordingDate)}.",
         "on", Iso(context.RecordingDate.PlusDays(FurthestAheadDays)));

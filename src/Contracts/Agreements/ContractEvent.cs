@@ -23,7 +23,8 @@ public abstract record ContractEvent
     /// <summary>A contract is signed, under the law pack named; null in events from before packs were recorded and where none is loaded.</summary>
     public sealed record Signed(
         string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
-        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? LawPack = null) : ContractEvent
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? Quote = null,
+        string? LawPack = null) : ContractEvent
     {
         /// <summary>The shop of a contract that names none.</summary>
         public const string MainShop = "main";

@@ -6,10 +6,11 @@ namespace Contracts.Agreements;
 
 /// <summary>
 /// What a decision may know besides the contract's own history: the rates known now and the recording date,
-/// which is the day of the recording moment in the shop's zone, and the shops that have a calendar, with the month in
-/// which the books of each begin.
+/// which is the day of the recording moment in the shop's zone, the shops that have a calendar, with the month in
+/// which the books of each begin, and the quotes given, those at least that the command names.
 /// </summary>
-public sealed record DecisionContext(TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null);
+public sealed record DecisionContext(
+    TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null, IReadOnlyDictionary<string, GivenQuote>? Quotes = null);
 
 /// <summary>An event to be recorded, and the key of the fact that caused it when the command itself did not.</summary>
 public sealed record Outcome(ContractEvent Event, string? Cause = null);

@@ -73,6 +73,13 @@ public enum RefusalCode
     CloseCheckFailed = 125,
     ShopWithoutCalendar = 126,
     CalendarInUse = 127,
+
+    // Quotes.
+    QuoteUnknown = 160,
+    QuoteAlreadyGiven = 161,
+    QuoteExpired = 162,
+    QuoteDiffers = 163,
+    QuoteEndsBeforeGiven = 164,
 }
 
 /// <summary>

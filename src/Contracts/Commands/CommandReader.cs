@@ -19,13 +19,17 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar adopt-law bill close sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
+        "set-tax set-calendar adopt-law bill close quote sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
         + "waive move report-loss hold release reinstate step-up write-off recover").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
     /// <summary>Reads a line; exactly one of the two answers is given.</summary>
-    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line)
+    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line) => Reading(line, Read);
+
+    /// <summary>Reads one JSON object; what cannot be read is refused.</summary>
+    internal static (T? Read, Refusal? Refusal) Reading<T>(ReadOnlyMemory<byte> line, Func<JsonElement, T> read)
+        where T : class
     {
         if (line.Length > LongestLine)
         {
@@ -35,7 +39,9 @@ public static class CommandReader
         try
         {
             using var document = JsonDocument.Parse(line, Strict);
-            return (Read(document.RootElement), null);
+            return document.RootElement.ValueKind == JsonValueKind.Object
+                ? (read(document.RootElement), null)
+                : (null, new Refusal(RefusalCode.MalformedLine, "A line must be one JSON object."));
         }
         catch (JsonException fault)
         {
@@ -52,11 +58,6 @@ public static class CommandReader
 
     private static ReadCommand Read(JsonElement root)
     {
-        if (root.ValueKind != JsonValueKind.Object)
-        {
-            throw new Unreadable(RefusalCode.MalformedLine, "A line must be one JSON object.");
-        }
-
         var fields = new Fields(root, "");
         var name = fields.Text("do");
         if (!Names.Contains(name)) { throw new Unreadable(RefusalCode.UnknownCommand, $"There is no command '{name}'.", "do"); }
@@ -69,12 +70,13 @@ public static class CommandReader
             "adopt-law" => new Command.AdoptLaw(fields.FileText("pack"), fields.OptionalText("counselNote")) { Origin = origin },
             "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
             "close" => new Command.Close(fields.Month("month")) { Origin = origin },
+            "quote" => Quote(fields, origin),
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
         return new ReadCommand(command, at);
     }
 
-    /// <summary>The id of a contract, or the name of a shop.</summary>
+    /// <summary>The id of a contract, or the name of a shop or a quote.</summary>
     private static string Name(Fields fields, string field) => Name(fields.Text(field), field);
 
     private static string Name(string name, string field)
@@ -116,7 +118,15 @@ public static class CommandReader
         fields.Text("household"), TermsReader.Instrument(fields.Object("instrument")),
         fields.Text("state"), fields.Text("jurisdiction"), fields.Date("startOn"),
         TermsReader.Terms(fields.Object("terms")), TermsReader.Accessories(fields), fields.OptionalFlag("planElected"),
-        fields.OptionalText("shop") is { } shop ? Name(shop, "shop") : null);
+        fields.OptionalText("shop") is { } shop ? Name(shop, "shop") : null,
+        fields.OptionalText("quote") is { } quote ? Name(quote, "quote") : null);
+
+    /// <summary>A quote that is recorded is somebody's; one that is only asked for need not be.</summary>
+    private static Command.GiveQuote Quote(Fields fields, CommandOrigin origin)
+    {
+        fields.Text("household");
+        return new Command.GiveQuote(Name(fields, "quote"), fields.Date("on"), QuoteReader.Offer(fields), fields.Date("validThrough")) { Origin = origin };
+    }
 
     private static ContractCommand.StepUp StepUp(Fields fields)
     {

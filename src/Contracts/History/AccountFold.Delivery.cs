@@ -50,7 +50,7 @@ public sealed partial class AccountFold
         Reverse(taken, day);
         delivery = null;
         var entry = rates.On(taken.Jurisdiction, taken.TaxedOn);
-        var kept = entry.Rate.Of(rentCovered);
+        var kept = KeptOf(taken);
         if (!kept.IsPositive) { return; }
         Add(new Charge(null, ChargeKind.DeliveryTax, day, sequence, taken.TermsIndex)
             {
@@ -61,4 +61,9 @@ public sealed partial class AccountFold
 
     private static TaxBase OnRents(TaxEntry entry, Money rents) =>
         new(entry.Rate.Units > 0 ? rents : Money.Zero, Money.Zero, Money.Zero, IsCovered: false);
+
+    private Money KeptOf(Charge taken) => rates.On(taken.Jurisdiction, taken.TaxedOn).Rate.Of(rentCovered);
+
+    /// <summary>What of the delivery tax would be taken back if the instrument came back now.</summary>
+    internal Money DeliveryTaxIfReturned => delivery is { } taken ? taken.Of(ChargePart.Tax) - KeptOf(taken) : Money.Zero;
 }

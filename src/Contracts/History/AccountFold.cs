@@ -77,8 +77,9 @@ public sealed partial class AccountFold
     }
 
     /// <summary>
-    /// Lives on through a later day with a history whose facts up to the day reached are the same ones. Answers false
-    /// when an earlier day must be lived otherwise after all: then nothing of this fold can be used.
+    /// Lives on through a day with a history whose facts up to the day reached are the same ones; only money received
+    /// may be added on that day itself, where it comes last. Answers false when an earlier day must be lived otherwise
+    /// after all: then nothing of this fold can be used.
     /// </summary>
     internal bool GoOn(ContractHistory longer, LocalDate on)
     {

@@ -131,4 +131,7 @@ public sealed class AccountState
 
     /// <summary>The tax on all rents that will fall due with the next installment; null where none will (M80).</summary>
     public Money? DeliveryTaxAhead => fold.DeliveryTaxAhead;
+
+    /// <summary>What of a delivery tax would be taken back if the instrument came back at the end of this day (M81).</summary>
+    public Money DeliveryTaxIfReturned => fold.DeliveryTaxIfReturned;
 }

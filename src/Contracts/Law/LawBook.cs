@@ -80,18 +80,18 @@ public sealed class LawBook
             if (pack.Pack.Reference == reference) { return pack.Pack; }
         }
 
-        return SuppliedFor(jurisdiction) is { } supplied && supplied.Reference == reference ? supplied : null;
+        return SuppliedFor(jurisdiction) is { } supplied && supplied.Reference == reference ? supplied : Embedded(EarlierFolder, reference);
     }
 
     /// <summary>The pack that comes with the program, or null.</summary>
     public static LawPack? SuppliedFor(string jurisdiction) => Embedded(Folder, jurisdiction);
 
     /// <summary>What a contract is under that was signed before packs were recorded, or null where the program then had no rule.</summary>
-    public static LawPack? BeforePacks(string jurisdiction) => Embedded(EarlierFolder, jurisdiction);
+    public static LawPack? BeforePacks(string jurisdiction) => Embedded(EarlierFolder, $"{jurisdiction}.0");
 
-    private static LawPack? Embedded(string folder, string jurisdiction)
+    private static LawPack? Embedded(string folder, string file)
     {
-        var name = $"{folder}{jurisdiction}.json";
+        var name = $"{folder}{file}.json";
         if (Read.TryGetValue(name, out var pack)) { return pack; }
         using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream(name);
         if (stream is not null)

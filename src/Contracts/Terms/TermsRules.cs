@@ -36,7 +36,7 @@ public static class TermsRules
         }
 
         if (terms.ReturnedPaymentFee < Money.Zero) { return Bad("terms.returnedPaymentFee", Negative); }
-        return FaultOfTiers(terms) ?? FaultOfLength(terms);
+        return FaultOfTiers(terms) ?? FaultOfTotal(terms) ?? FaultOfLength(terms);
     }
 
     private const string Negative = "The amount cannot be negative.";
@@ -61,6 +61,12 @@ public static class TermsRules
 
         return null;
     }
+
+    /// <summary>A share of next to nothing makes a total that no amount can hold; it is found before it is worked out.</summary>
+    private static Refusal? FaultOfTotal(ContractTerms terms) =>
+        terms.CreditShare.Of(new Money(Money.LargestCents)) < terms.PurchasePrice
+            ? Bad("terms.creditShare", $"The rents to own it would add up to more than {new Money(Money.LargestCents)}.")
+            : null;
 
     private static Refusal? FaultOfLength(ContractTerms terms) =>
         terms.TotalRent.Cents / terms.MonthlyRent.Cents >= MostInstallments

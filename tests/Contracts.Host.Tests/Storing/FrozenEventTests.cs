@@ -5,6 +5,7 @@ using Contracts.Instruments;
 using Contracts.Store;
 using Contracts.Store.Books;
 using Contracts.Store.Json;
+using Contracts.Store.Quotes;
 using Contracts.Terms;
 using NodaTime;
 using Xunit;
@@ -58,6 +59,9 @@ public sealed class FrozenEventTests
         new CalendarSet("harbour-street", "2026-09"),
         new LawPackAdopted("OR", 2, "00", "Read by counsel (invented).", "{}"),
         new DepreciationPosted("2026-09", new Money(31837), new Money(549), 43),
+        new QuoteGiven(
+            "Q-1", Day, "H-1", Clarinet, "NY", "wexmoor", Day.PlusDays(10), Terms, [new Accessory("stand", new Money(2490))], true, Day.PlusDays(14),
+            new string('b', 64), 1),
         new PeriodClosed("2026-09", 912, new string('a', 64), "Rental programme", "{}"),
         TaxRateSet.Of("wexmoor", new TaxEntry(Day, Rate.Parse("0.08875"), new TaxedParts(true, false, true, true))),
     ];
@@ -66,6 +70,7 @@ public sealed class FrozenEventTests
     private static readonly (int Version, object Sample)[] Later =
     [
         (2, new ContractEvent.Signed("H-1", Clarinet, "NY", "wexmoor", Day, Terms, [new Accessory("stand", new Money(2490))], true, "harbour-street") { On = Day }),
+        (3, new ContractEvent.Signed("H-1", Clarinet, "NY", "wexmoor", Day, Terms, [], false, null, "Q-1") { On = Day }),
         (2, TaxRateSet.Of("wexmoor", new TaxEntry(
             Day, Rate.Parse("0.0825"), new TaxedParts(true, false, true, true), TaxRegime.WholePriceAtDelivery,
             [new TaxPart("the state", Rate.Parse("0.0625")), new TaxPart("Wexmoor County", Rate.Parse("0.02"))]))),
@@ -102,8 +107,8 @@ public sealed class FrozenEventTests
     [Fact]
     public void A_tax_rate_reads_back_as_the_entry_it_was_made_from()
     {
-        var entry = ((TaxRateSet)Later[1].Sample).AddTo(TaxRates.None).On("wexmoor", Day);
-        var read = (TaxRateSet)EventJson.Read("tax_rate_set"u8, EventJson.Write(Later[1].Sample));
+        var entry = ((TaxRateSet)Later[^1].Sample).AddTo(TaxRates.None).On("wexmoor", Day);
+        var read = (TaxRateSet)EventJson.Read("tax_rate_set"u8, EventJson.Write(Later[^1].Sample));
         var again = read.AddTo(TaxRates.None).On("wexmoor", Day);
         Assert.Equal(entry with { Parts = again.Parts }, again);
         Assert.Equal(entry.Parts, again.Parts.AsEnumerable());

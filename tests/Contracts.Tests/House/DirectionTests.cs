@@ -21,6 +21,7 @@ public sealed partial class DirectionTests
         ["History"] = ["Agreements", "Law", "Payments", "Schedule", "Terms", "Instruments"],
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
         ["Disclosures"] = ["Equity", "History", "Payments", "Schedule", "Terms"],
+        ["Quotes"] = ["Agreements", "Compliance", "Equity", "History", "Instruments", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.

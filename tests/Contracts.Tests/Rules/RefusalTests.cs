@@ -49,6 +49,14 @@ public sealed class RefusalTests
         { RefusalCode.PlanNotOffered, "2026-09-05 sign plan=none", "2026-09-06 elect-plan", null },
         { RefusalCode.ReinstatementPastDue, "2026-09-05 sign\n2026-10-05 return", "2026-10-06 reinstate", "50.00" },
         { RefusalCode.ReinstatementWindowPassed, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash\n2026-10-05 return", "2026-11-05 reinstate", "2026-11-04" },
+        { RefusalCode.QuoteUnknown, "", "2026-09-05 sign quote=Q-9", null },
+        { RefusalCode.QuoteAlreadyGiven, "2026-09-05 quote quote=Q-1 validThrough=2026-09-19", "2026-09-06 quote quote=Q-1 validThrough=2026-09-19", null },
+        { RefusalCode.QuoteExpired, "2026-09-01 quote quote=Q-1 start=2026-09-05 validThrough=2026-09-04", "2026-09-05 sign quote=Q-1", "2026-09-04" },
+        { RefusalCode.QuoteDiffers, "2026-09-05 quote quote=Q-1 validThrough=2026-09-19", "2026-09-05 sign quote=Q-1 rent=39.00", "38.00" },
+        { RefusalCode.QuoteEndsBeforeGiven, "", "2026-09-05 quote quote=Q-1 validThrough=2026-09-04", "2026-09-05" },
+        { RefusalCode.StartBeforeSigning, "", "2026-09-05 quote quote=Q-1 start=2026-09-04 validThrough=2026-09-19", "2026-09-05" },
+        { RefusalCode.OnTooFarAhead, "", "2026-10-10 @2026-09-05 quote quote=Q-1 validThrough=2026-10-19", "2026-10-06" },
+        { RefusalCode.StateUnknown, "", "2026-09-05 quote quote=Q-1 state=ZZ validThrough=2026-09-19", null },
         { RefusalCode.ShareInvalid, "2026-09-05 sign", "2026-10-05 step-up share=1.01 sale=2000.00", null },
     };
 
@@ -60,6 +68,8 @@ public sealed class RefusalTests
         { RefusalCode.UnknownCommand, """{"do":"pai","key":"k","contract":"C-1","on":"2026-09-05"}""" },
         { RefusalCode.FieldMissing, """{"do":"pay","key":"k","contract":"C-1","on":"2026-09-05","method":"cash"}""" },
         { RefusalCode.FieldMissing, """{"do":"pay","contract":"C-1","on":"2026-09-05","amount":"1.00","method":"cash"}""" },
+        { RefusalCode.FieldMissing, """{"do":"quote","key":"k","quote":"Q-1","on":"2026-09-05","validThrough":"2026-09-19","state":"OR","jurisdiction":"quay","startOn":"2026-09-05","terms":{"cashPrice":"1.00","purchasePrice":"1.00","monthlyRent":"1.00","creditShare":1}}""" },
+        { RefusalCode.FieldInvalid, """{"do":"quote","key":"k","quote":"Q 1","on":"2026-09-05","validThrough":"2026-09-19","household":"H"}""" },
         { RefusalCode.FieldUnknown, """{"do":"hold","key":"k","contract":"C-1","on":"2026-09-05","raeson":"x"}""" },
         { RefusalCode.FieldRepeated, """{"do":"hold","key":"k","contract":"C-1","on":"2026-09-05","on":"2026-09-06"}""" },
         { RefusalCode.FieldInvalid, """{"do":"waive","key":"k","contract":"C-1","on":"2026-09-05","fee":7}""" },

@@ -4,6 +4,7 @@ using Contracts.Agreements;
 using Contracts.Commands;
 using Contracts.Disclosures;
 using Contracts.History;
+using Contracts.Quotes;
 using Contracts.Terms;
 using NodaTime;
 
@@ -20,6 +21,7 @@ public sealed class InMemoryShop
     private readonly Dictionary<string, ContractHistory> contracts = new(StringComparer.Ordinal);
     private readonly List<(Instant At, string Jurisdiction, TaxEntry Entry)> taxes = [];
     private readonly HashSet<string> keys = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, GivenQuote> quotes = new(StringComparer.Ordinal);
     private long sequence;
 
     /// <summary>Every accepted command, for a reference that folds them its own way.</summary>
@@ -40,6 +42,7 @@ public sealed class InMemoryShop
             Command.Bill bill => Bill(bill, at),
             Command.OnContract on => Decide(on, at),
             // The books are the store's; a close changes no account.
+            Command.GiveQuote quote => Give(quote, at),
             Command.Close or Command.SetCalendar or Command.AdoptLaw => null,
             _ => throw new InvalidOperationException("No such command."),
         };
@@ -82,6 +85,15 @@ public sealed class InMemoryShop
         return null;
     }
 
+    private Refusal? Give(Command.GiveQuote command, Instant at)
+    {
+        var (quote, refusal) = QuoteDesk.Give(command, Context(at));
+        if (quote is null) { return refusal; }
+        sequence++;
+        quotes.Add(command.Quote, new GivenQuote(command.Quote, command.Offer, command.ValidThrough));
+        return null;
+    }
+
     private Refusal? Bill(Command.Bill bill, Instant at)
     {
         foreach (var contract in contracts.Keys.ToList())
@@ -110,7 +122,7 @@ public sealed class InMemoryShop
         }
     }
 
-    private DecisionContext Context(Instant at) => new(RatesAt(at), DayOf(at));
+    private DecisionContext Context(Instant at) => new(RatesAt(at), DayOf(at), Quotes: quotes);
 
     private static LocalDate DayOf(Instant at) => at.InZone(Zone).Date;
 }

@@ -82,7 +82,7 @@ public sealed class Script
             ["at"] = InstantPattern.ExtendedIso.Format(Noon(Date(recorded))),
         };
         var options = words.Select(word => word.Split('=', 2)).ToDictionary(pair => pair[0], pair => pair[1], StringComparer.Ordinal);
-        if (name is "sign" or "exchange") { TermsOf(command, name, options); }
+        if (name is "sign" or "exchange" or "quote") { TermsOf(command, name, options); }
         if (name is "bill") { command.Remove("on"); command.Remove("contract"); command["through"] = on; }
         if (options.Remove("sale", out var sale)) { command["sale"] = new JsonObject { ["description"] = "a better one", ["price"] = sale }; }
         foreach (var (field, value) in options) { command[field] = value; }
@@ -115,15 +115,15 @@ public sealed class Script
         command["terms"] = terms;
         var instrument = new JsonObject
         {
-            ["kind"] = "clarinet", ["serial"] = Take("serial", name == "sign" ? "HC-1" : "HA-9"), ["condition"] = Take("condition", "new"),
+            ["kind"] = "clarinet", ["serial"] = Take("serial", name is "sign" or "quote" ? "HC-1" : "HA-9"), ["condition"] = Take("condition", "new"),
         };
         if (options.Remove("cost", out var cost)) { instrument["cost"] = cost; }
         command["instrument"] = instrument;
         command["accessories"] = options.Remove("accessories", out var stand)
             ? new JsonArray(new JsonObject { ["description"] = "stand", ["price"] = stand })
             : [];
-        if (name != "sign") { return; }
-        command["household"] = "H-1";
+        if (name == "exchange") { return; }
+        command["household"] = Take("household", "H-1");
         command["state"] = Take("state", "OR");
         command["jurisdiction"] = Take("area", "untaxed");
         command["startOn"] = Take("start", (string)command["on"]!);
