@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Completions;
 using Contracts.Host.Counter;
 using Contracts.Host.MonthEnd;
+using Contracts.Host.Papers;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
@@ -34,6 +35,9 @@ public static class ContractsCommand
             AccountsCommand.Build(),
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
+            IssueCommand.Build(),
+            PapersCommand.Build(),
+            ReissueCommand.Build(),
             BooksCommand.Build(),
             CloseCommand.Build(),
             PacketCommand.Build(),

@@ -54,7 +54,7 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
             known,
             history =>
             {
-                var then = Through(history, throughSequence);
+                var then = history.Through(throughSequence);
                 var booked = then.IsSigned ? BookedAccount.At(then, rates, totals.Last) : null;
                 return (History: then, Booked: booked, IsBilled: booked is null || ContractDecider.IsBilled(then, booked.State));
             },
@@ -66,11 +66,6 @@ internal sealed class MonthFigures(NpgsqlDataSource source, StoreReader reader, 
 
         return portfolio;
     }
-
-    private static ContractHistory Through(ContractHistory history, long sequence) =>
-        history.Entries[^1].Sequence <= sequence
-            ? history
-            : ContractHistory.Of(history.Contract, [.. history.Entries.TakeWhile(entry => entry.Sequence <= sequence)]);
 
     private async Task<ImmutableArray<PriorPeriodItem>> PriorAsync(MonthTotals totals, Instant known, long throughSequence, CancellationToken stop)
     {

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.History;
 using Contracts.Terms;
 using NodaTime;
 
@@ -9,7 +10,15 @@ namespace Contracts.Agreements;
 /// which is the day of the recording moment in the shop's zone, and the shops that have a calendar, with the month in
 /// which the books of each begin.
 /// </summary>
-public sealed record DecisionContext(TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null);
+public sealed record DecisionContext(
+    TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null, IssuePaper? Issue = null);
+
+/// <summary>
+/// Makes a paper and says what is to be recorded of it, or why it cannot be given out; exactly one of the two. The same
+/// question always gets the same answer.
+/// </summary>
+public delegate (ContractEvent.DocumentIssued? Issued, Refusal? Refusal) IssuePaper(
+    ContractHistory history, LocalDate on, ContractCommand.Issue asked);
 
 /// <summary>An event to be recorded, and the key of the fact that caused it when the command itself did not.</summary>
 public sealed record Outcome(ContractEvent Event, string? Cause = null);

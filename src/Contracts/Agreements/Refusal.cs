@@ -70,6 +70,14 @@ public enum RefusalCode
     CloseCheckFailed = 125,
     ShopWithoutCalendar = 126,
     CalendarInUse = 127,
+
+    // Papers.
+    PaperSubjectUnknown = 140,
+    PaperDayWrong = 141,
+    PaperNotDue = 142,
+    PaperNotMade = 143,
+    PaperUnknown = 144,
+    PaperDiffers = 145,
 }
 
 /// <summary>

@@ -23,7 +23,7 @@ internal sealed class Fields
         + "serial condition cost state startOn terms accessories description price planElected through amount method "
         + "reference payment code returnBy fee share cashPrice purchasePrice introductory months monthlyRent "
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
-        + "returnedPaymentFee regime parts authority month shop").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "returnedPaymentFee regime parts authority month shop for").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;

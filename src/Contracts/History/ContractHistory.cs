@@ -78,6 +78,12 @@ public sealed class ContractHistory
         return new ContractHistory(Contract, Entries.Add(entry), Facts.Insert(place, entry));
     }
 
+    /// <summary>The history through an event of the store's order of recording, that event included.</summary>
+    public ContractHistory Through(long sequence) =>
+        Entries.IsEmpty || Entries[^1].Sequence <= sequence
+            ? this
+            : Of(Contract, Entries.TakeWhile(entry => entry.Sequence <= sequence).ToList());
+
     /// <summary>What was known of the contract at a moment, that moment included.</summary>
     public ContractHistory AsKnownAt(Instant known) =>
         Entries.IsEmpty || Entries[^1].At <= known

@@ -19,7 +19,8 @@ public sealed partial class DirectionTests
         ["Agreements"] = ["Instruments", "Terms", "Payments", "History", "Equity", "Law", "Schedule"],
         ["History"] = ["Agreements", "Payments", "Schedule", "Terms", "Instruments"],
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
-        ["Disclosures"] = ["Equity", "History", "Payments", "Schedule", "Terms"],
+        ["Disclosures"] = ["Agreements", "Equity", "History", "Payments", "Schedule", "Terms"],
+        ["Papers"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
