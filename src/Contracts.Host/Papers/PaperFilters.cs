@@ -18,7 +18,7 @@ internal static class PaperFilters
     }
 
     private static string Amount(string text) =>
-        Money.TryParse(text, out var amount) ? $"<data value=\"{amount}\">{PrintedWords.Figure(amount)}</data>" : throw Not(text, "an amount");
+        Money.TryParse(text, out var amount) ? $"<data value=\"{amount}\">{PrintedWords.Figure(amount).Replace('-', '\u2212')}</data>" : throw Not(text, "an amount");
 
     private static string Day(string text) =>
         LocalDatePattern.Iso.Parse(text) is { Success: true } day ? $"<time datetime=\"{text}\">{PrintedWords.Day(day.Value)}</time>" : throw Not(text, "a day");
@@ -30,8 +30,15 @@ internal static class PaperFilters
     private static string Moment(string text) =>
         InstantPattern.ExtendedIso.Parse(text) is { Success: true } at ? $"<time datetime=\"{text}\">{PrintedWords.Moment(at.Value)}</time>" : throw Not(text, "a moment");
 
-    /// <summary>A word of files as a word for people: <c>refund-to-recover</c> becomes Refund to recover.</summary>
-    private static string Plain(string word) => word.Length == 0 ? "" : char.ToUpperInvariant(word[0]) + word[1..].Replace('-', ' ');
+    /// <summary>A word of files as words for people: <c>refund-to-recover</c> becomes Refund to recover.</summary>
+    private static string Plain(string word) => word switch
+    {
+        "" => "",
+        "late" => "Late fee",
+        "returned" => "Payment returned by a bank",
+        "unreturned" => "Unit not brought back",
+        _ => char.ToUpperInvariant(word[0]) + word[1..].Replace('-', ' '),
+    };
 
     private static FormatException Not(string text, string expected) => new($"'{text}' is not {expected}");
 

@@ -25,16 +25,16 @@ public static partial class DisclosureSheet
     {
         var terms = data.Signed.Terms;
         var charges = new List<string>();
-        if (data.Signed.WithPlan && terms.Plan is { } plan) { charges.Add($"protection plan, {Dollars(plan.Monthly)} a month"); }
+        if (data.Signed.WithPlan && terms.Plan is { } plan) { charges.Add($"the protection plan, {Dollars(plan.Monthly)} a month"); }
         foreach (var accessory in data.Signed.Accessories) { charges.Add($"{accessory.Description}, {Dollars(accessory.Price)} once"); }
         if (terms.LateFee.Amount.IsPositive)
         {
-            charges.Add($"late fee, {Dollars(terms.LateFee.Amount)} once for a payment still unpaid {Count(terms.LateFee.GraceDays, "day")} after it was due");
+            charges.Add($"a late fee, {Dollars(terms.LateFee.Amount)} once for a payment still unpaid {Count(terms.LateFee.GraceDays, "day")} after it was due");
         }
 
-        if (terms.ReturnedPaymentFee.IsPositive) { charges.Add($"payment returned by a bank, {Dollars(terms.ReturnedPaymentFee)} each time"); }
-        charges.Add("unit not brought back after a swap, the early purchase price of the swap's day");
-        return $"{string.Join("; ", charges)}. Taxes may be added.";
+        if (terms.ReturnedPaymentFee.IsPositive) { charges.Add($"a fee for a payment returned by a bank, {Dollars(terms.ReturnedPaymentFee)} each time"); }
+        charges.Add("a fee for a unit not brought back after a swap, the early purchase price of the swap's day");
+        return $"There can be: {string.Join("; ", charges)}. Taxes may be added.";
     }
 
     private static string Taxes(SigningData data)
@@ -61,9 +61,9 @@ public static partial class DisclosureSheet
 
     private static string EarlyPurchase(SigningData data)
     {
-        var tiers = data.Signed.Terms.EarlyPurchase.Select(tier => tier.ThroughMonth is { } month
+        var tiers = data.Signed.Terms.EarlyPurchase.Select((tier, place) => tier.ThroughMonth is { } month
             ? $"{Percent(tier.Discount)} less before {Day(data.Signed.StartOn.PlusMonths(month))}"
-            : $"{Percent(tier.Discount)} less after that");
+            : $"{Percent(tier.Discount)} less{(place > 0 ? " after that" : "")}");
         var discount = string.Join(", ", tiers);
         return "You may buy the instrument at any time. The price is what remains to own with everything paid that is due"
             + (discount.Length > 0 ? $", {discount}" : "")

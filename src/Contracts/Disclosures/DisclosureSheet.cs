@@ -61,7 +61,7 @@ public static partial class DisclosureSheet
             $"After a return you can go on with the agreement, with the equity you had, within {Count(Law.States.DefaultReinstatementDays, "day")}, "
             + "once nothing is past due. A state's act may give you longer.",
         DisclosureItem.Maintenance =>
-            "The shop keeps the instrument in working order while it is rented, and swaps it where it cannot be mended; careless damage is yours to pay.",
+            "The shop keeps the instrument in working order while it is rented, by repair or by a swap for another of its kind.",
         DisclosureItem.WarrantyTransfer =>
             "A manufacturer's warranty that is still in force passes to you when you become the owner, if its terms allow that.",
         DisclosureItem.TerminationRight =>

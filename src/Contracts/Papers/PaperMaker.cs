@@ -66,7 +66,9 @@ public static partial class PaperMaker
 
         return (null, new Refusal(
             RefusalCode.PaperSubjectUnknown,
-            key is null ? $"A paper of the kind '{kind.Word()}' needs the key of what it is for." : $"This contract has nothing with the key '{key}' that a {kind.Word()} could be for.",
+            key is null
+                ? $"A paper of the kind '{kind.Word()}' needs the key of what it is for."
+                : $"This contract has nothing with the key '{key}' that a paper of the kind '{kind.Word()}' could be for.",
             "for"));
     }
 

@@ -47,6 +47,14 @@ public sealed class RefusalTests
         { RefusalCode.PlanNotOffered, "2026-09-05 sign plan=none", "2026-09-06 elect-plan", null },
         { RefusalCode.ReinstatementPastDue, "2026-09-05 sign\n2026-10-05 return", "2026-10-06 reinstate", "50.00" },
         { RefusalCode.ReinstatementWindowPassed, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash\n2026-10-05 return", "2026-11-05 reinstate", "2026-11-04" },
+        { RefusalCode.PaperSubjectUnknown, "2026-09-05 sign", "2026-09-06 issue kind=receipt for=L9", null },
+        { RefusalCode.PaperSubjectUnknown, "2026-09-05 sign", "2026-09-06 issue kind=receipt", null },
+        { RefusalCode.PaperSubjectUnknown, "2026-09-05 sign", "2026-09-06 issue kind=statement for=L1", null },
+        { RefusalCode.PaperDayWrong, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash", "2026-09-06 issue kind=receipt for=L2", "2026-09-05" },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign", "2026-09-06 issue kind=bill-of-sale", null },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign", "2026-09-06 issue kind=final-payment", null },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash", "2026-09-06 issue kind=default-notice", null },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign\n2026-10-05 return", "2026-10-06 issue kind=early-purchase", null },
         { RefusalCode.ShareInvalid, "2026-09-05 sign", "2026-10-05 step-up share=1.01 sale=2000.00", null },
     };
 
@@ -78,6 +86,7 @@ public sealed class RefusalTests
         RefusalCode.MonthNotOver, RefusalCode.MonthAlreadyClosed, RefusalCode.MonthGap, RefusalCode.MonthNotClosed,
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse,
+        RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
     ];
 
     [Theory]
