@@ -71,6 +71,35 @@ public sealed class PaperTests
     }
 
     [Fact]
+    public void The_totals_of_a_statement_are_the_sums_of_what_it_lists()
+    {
+        var script = Script.Given("""
+            2026-09-05 sign area=taxed elected=yes accessories=24.90
+            2026-09-05 pay amount=80.00 method=cash
+            2026-11-20 pay amount=52.00 method=check
+            2026-11-25 reverse-payment payment=L3 code=R01 reason=bank
+            2026-12-01 pay amount=150.00 method=cash
+            2026-12-02 refund amount=3.00
+            2026-12-10 credit amount=4.00 reason=kindness
+            2026-12-20 issue kind=statement key=S
+            """);
+        var paper = Paper(script, "S");
+        var (charges, money) = (paper["statement"]!["charges"]!.AsArray(), paper["statement"]!["money"]!.AsArray());
+        var standing = charges.Where(line => line!["reversedOn"] is null).ToArray();
+        Assert.Equal(Sum(standing, "open"), Money.Parse(Figure(paper, "pastDue")));
+        Assert.Equal(Sum(standing, "total"), Money.Parse((string)paper["statement"]!["charged"]!));
+        Assert.Equal(Sum(money, "amount"), Money.Parse((string)paper["statement"]!["received"]!));
+        // 80.00 + 52.00 - 52.00 + 150.00 - 3.00, and none of it is lost: it has paid something or waits.
+        Assert.Equal(Money.Parse("227.00"), Sum(money, "amount"));
+        Assert.Equal(Sum(money, "amount"), Money.Parse(Figure(paper, "paid.total")) + Money.Parse(Figure(paper, "unappliedCredit")));
+        var goodwill = Sum(money, "goodwill") - Money.Parse(Figure(paper, "goodwillCredit"));
+        Assert.Equal(Money.Parse(Figure(paper, "paid.total")) + goodwill, Sum(standing, "total") - Sum(standing, "open"));
+
+        static Money Sum(IEnumerable<JsonNode?> lines, string field) =>
+            lines.Aggregate(Money.Zero, (sum, line) => sum + Money.Parse((string)line![field]!));
+    }
+
+    [Fact]
     public void A_paper_that_is_issued_changes_no_figure_and_adds_no_line_to_the_books()
     {
         const string life = "2026-09-05 sign area=taxed elected=yes\n2026-09-05 pay amount=60.00 method=cash\n";
