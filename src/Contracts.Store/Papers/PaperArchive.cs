@@ -30,6 +30,9 @@ public sealed class PaperArchive
         this.settings = settings;
     }
 
+    /// <summary>The desk that a store issues papers with.</summary>
+    public static PaperDesk DeskOf(Press press) => StoredFacts.Desk(press);
+
     /// <summary>The papers issued in a history, in the order of issue.</summary>
     public static IEnumerable<IssuedPaper> Of(ContractHistory history) =>
         history.Entries.Where(entry => entry.Event is ContractEvent.DocumentIssued).Select(entry => new IssuedPaper(
