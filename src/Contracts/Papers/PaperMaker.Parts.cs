@@ -103,7 +103,11 @@ public static partial class PaperMaker
 
     private static (Paper? Paper, Refusal? Refusal) Final(Making made, Paper view) =>
         made.Account is { NextDue: { } next, Installments.Remaining: 1 }
-            ? (view with { Final = new FinalPart(next.On, next.Amount, next.Amount + made.Account.PastDue) }, null)
+            ? (view with
+            {
+                Final = new FinalPart(
+                    next.On, next.Amount, Contracts.Money.Max(next.Amount + made.Account.PastDue - made.Account.UnappliedCredit, Contracts.Money.Zero)),
+            }, null)
             : (null, NotDue($"{made.Account.Installments.Remaining} payments are still to fall due after {Iso(made.State.On)}; the notice is for the last."));
 
     private static LocalDate LastDayToReinstate(LocalDate returned) => returned.PlusDays(States.DefaultReinstatementDays);

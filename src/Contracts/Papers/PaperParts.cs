@@ -73,5 +73,5 @@ public sealed record DefaultPart(ImmutableArray<OpenItem> Items, Money LateFee, 
 /// <summary>The day ownership passed, and by what.</summary>
 public sealed record SalePart(LocalDate OwnedOn, string OwnedBy);
 
-/// <summary>The one payment that is left, and all that is to be paid by then.</summary>
-public sealed record FinalPart(LocalDate DueOn, Money Payment, Money WithPastDue);
+/// <summary>The one payment that is left, and what is to be paid by then: with what is past due, less credit that waits.</summary>
+public sealed record FinalPart(LocalDate DueOn, Money Payment, Money ToPay);

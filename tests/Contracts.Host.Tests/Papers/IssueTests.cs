@@ -56,8 +56,10 @@ public sealed class IssueTests(Server server)
             Issue("C-1", "one", at, "early-purchase", "2026-09-02"),
             Lines.Pay("C-1", "p", "21.60", at),
             Issue("C-1", "two", at, "receipt", "2026-09-02", "p"),
+            Lines.Pay("C-1", "ahead", "10.00", at, on: "2026-09-25"),
             $$"""{"do":"set-tax","key":"nine","at":"{{at}}","jurisdiction":"J","rate":"0.09","from":"2026-09-20","taxes":{"rent":true,"sale":true} }""",
             Issue("C-1", "three", at, "early-purchase", "2026-09-02"),
+            Issue("C-1", "four", at, "receipt", "2026-09-25", "ahead"),
             Lines.Pay("C-1", "q", "10.00", at)))
         {
             Assert.IsType<CommandResult.Applied>(result);
@@ -70,6 +72,8 @@ public sealed class IssueTests(Server server)
         Assert.Equal("0.00", (string)two["figures"]!["unappliedCredit"]!);
         // Left 280.00, a quarter off: 210.00; on 20 September its tax rises from 16.80 to 18.90, before anything falls due.
         Assert.Equal(("2026-09-19", "228.90"), ((string)three["offer"]!["holdsThrough"]!, (string)three["offer"]!["nextPayoff"]!));
+        // The 9 % were set after the payment of 25 September was recorded, so its receipt does not know them.
+        Assert.Equal("16.80", (string)Data(papers["four"])["figures"]!["earlyPurchase"]!["tax"]!);
         Assert.NotEqual((string)one["offer"]!["nextPayoff"]!, (string)three["offer"]!["nextPayoff"]!);
     }
 

@@ -81,10 +81,12 @@ public sealed class PaperTests
             2026-12-01 pay amount=150.00 method=cash
             2026-12-02 refund amount=3.00
             2026-12-10 credit amount=4.00 reason=kindness
+            2026-12-11 waive fee=late:2026-11-05 reason=kindness
             2026-12-20 issue kind=statement key=S
             """);
         var paper = Paper(script, "S");
         var (charges, money) = (paper["statement"]!["charges"]!.AsArray(), paper["statement"]!["money"]!.AsArray());
+        Assert.Contains(charges, line => line!["reversedOn"] is not null);
         var standing = charges.Where(line => line!["reversedOn"] is null).ToArray();
         Assert.Equal(Sum(standing, "open"), Money.Parse(Figure(paper, "pastDue")));
         Assert.Equal(Sum(standing, "total"), Money.Parse((string)paper["statement"]!["charged"]!));
