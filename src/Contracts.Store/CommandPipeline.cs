@@ -85,6 +85,15 @@ public sealed class CommandPipeline : IDisposable
         }
     }
 
+    /// <summary>Issues one paper; where the store's clock is simulated it stays where it is.</summary>
+    public Task<CommandResult> IssueAsync(Command.OnContract issue, CancellationToken stop = default) =>
+        InTurnAsync(
+            () => writer.RunAsync(
+                writer.Settings.SimulatedClock ? ClockMode.Simulated : ClockMode.StoresOwn,
+                new Needs([issue.Origin.Key], [issue.Contract], []),
+                (_, desk) => desk.DecideAsync(new CommandRequest(issue), stop), stop),
+            stop);
+
     /// <summary>Other work that writes waits for its turn like a batch of commands.</summary>
     internal async Task<T> InTurnAsync<T>(Func<Task<T>> work, CancellationToken stop)
     {

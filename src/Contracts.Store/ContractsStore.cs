@@ -1,4 +1,5 @@
 using Contracts.Store.Books;
+using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
 using Contracts.Store.Setup;
 using Marten;
@@ -23,6 +24,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Placements = new Placements(source, Reader, settings.Zone);
         Pipeline = new CommandPipeline(source, marten, settings, decider);
         BookAudit = new BookAudit(source, Reader, Books);
+        Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
     }
 
@@ -39,6 +41,8 @@ public sealed class ContractsStore : IAsyncDisposable
     public BookAudit BookAudit { get; }
 
     public MonthClose MonthClose { get; }
+
+    public PaperArchive Papers { get; }
 
     public Placements Placements { get; }
 

@@ -41,6 +41,7 @@ public static class EventNames
         ("fee_charged", typeof(ContractEvent.FeeCharged)),
         ("fee_reversed", typeof(ContractEvent.FeeReversed)),
         ("ownership_transferred", typeof(ContractEvent.OwnershipTransferred)),
+        ("document_issued", typeof(ContractEvent.DocumentIssued)),
         (TaxRateSet, typeof(TaxRateSet)),
         ("calendar_set", typeof(CalendarSet)),
         ("law_pack_adopted", typeof(LawPackAdopted)),

@@ -46,6 +46,14 @@ public sealed class StoreReader
         return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
     }
 
+    /// <summary>The tax rates recorded through an event of the store's order.</summary>
+    public async Task<TaxRates> RatesThroughAsync(long sequence, CancellationToken stop = default)
+    {
+        await using var command = source.CreateCommand(RateRows.Through);
+        command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = sequence });
+        return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
+    }
+
     /// <summary>What was known of one contract at a moment, or null when that was nothing.</summary>
     public async Task<ContractHistory?> HistoryAsync(string contract, Instant known, CancellationToken stop = default)
     {

@@ -1,3 +1,4 @@
+using Contracts.Papers;
 using NodaTime;
 
 namespace Contracts.Store;
@@ -5,4 +6,5 @@ namespace Contracts.Store;
 /// <summary>What a store must know that is not in the database.</summary>
 /// <param name="Zone">The shop's zone: it turns a recording moment into a recording date.</param>
 /// <param name="SimulatedClock">Recording moments come with the commands. For tests and the demo.</param>
-public sealed record StoreSettings(DateTimeZone Zone, bool SimulatedClock);
+/// <param name="Press">What prints papers; a store without one issues none.</param>
+public sealed record StoreSettings(DateTimeZone Zone, bool SimulatedClock, Press? Press = null);

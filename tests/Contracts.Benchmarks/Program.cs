@@ -6,7 +6,7 @@ using Contracts.Books;
 using Contracts.Store;
 using Contracts.Store.Embedded;
 
-// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | write 100000 FILE [bill]]
+// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | papers 10000 | write 100000 FILE [bill]]
 var what = args.Length > 0 ? args[0] : "all";
 var size = args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 100_000;
 if (what == "write")
@@ -23,6 +23,12 @@ if (what == "quote")
 
 var runs = args.Length > 2 ? int.Parse(args[2], CultureInfo.InvariantCulture) : 3;
 if (runs % 2 == 0) { throw new ArgumentException("A median needs an odd number of runs."); }
+if (what == "papers")
+{
+    PapersBench.Run(size, runs);
+    return 0;
+}
+
 var folder = Path.Combine(Path.GetTempPath(), $"contracts-bench-{Environment.ProcessId}");
 Directory.CreateDirectory(folder);
 var server = await EmbeddedServer.StartAsync(folder, Console.Error.WriteLine, CancellationToken.None);

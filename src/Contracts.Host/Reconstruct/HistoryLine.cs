@@ -64,6 +64,7 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.InstallmentReversed => "installment reversed",
         ContractEvent.FeeCharged e => $"fee {e.Fee}",
         ContractEvent.FeeReversed e => $"fee {e.Fee} reversed",
+        ContractEvent.DocumentIssued e => e.For is null ? $"{e.Kind} issued" : $"{e.Kind} for {e.For} issued",
         ContractEvent.OwnershipTransferred e => $"ownership passed ({e.Basis})",
         _ => throw new UnreachableException($"No words for {fact.GetType().Name}."),
     };

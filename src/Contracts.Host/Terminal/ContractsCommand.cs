@@ -3,6 +3,7 @@ using System.CommandLine.Completions;
 using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
 using Contracts.Host.MonthEnd;
+using Contracts.Host.Papers;
 using Contracts.Host.Quoting;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
@@ -38,6 +39,9 @@ public static class ContractsCommand
             AccountsCommand.Build(),
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
+            IssueCommand.Build(),
+            PapersCommand.Build(),
+            ReissueCommand.Build(),
             BooksCommand.Build(),
             CloseCommand.Build(),
             PacketCommand.Build(),

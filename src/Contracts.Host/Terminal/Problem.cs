@@ -32,11 +32,12 @@ public static class Problem
     /// <summary>400 cannot be read, 404 not there, 409 another state stands in the way, 422 a rule forbids it.</summary>
     public static int Status(RefusalCode code) => code switch
     {
-        RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown => 404,
-        RefusalCode.ChartInvalid => 400,
+        RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown or RefusalCode.PaperUnknown => 404,
+        RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid => 400,
         RefusalCode.ContractAlreadySigned or RefusalCode.InstrumentOnOpenContract or RefusalCode.LaterEvent
             or RefusalCode.StatusForbids or RefusalCode.AtGoesBack or RefusalCode.MonthAlreadyClosed or RefusalCode.MonthGap or RefusalCode.CloseCheckFailed
-            or RefusalCode.CalendarInUse or RefusalCode.QuoteAlreadyGiven => 409,
+            or RefusalCode.CalendarInUse or RefusalCode.QuoteAlreadyGiven or RefusalCode.LawPackNotNew
+            or RefusalCode.PaperNotDue or RefusalCode.PaperNotMade or RefusalCode.PaperDiffers => 409,
         _ => (int)code < 20 ? 400 : 422,
     };
 

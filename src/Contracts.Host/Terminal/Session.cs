@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Contracts.Agreements;
+using Contracts.Host.Papers;
 using Contracts.Store;
 using Contracts.Store.Embedded;
 using Npgsql;
@@ -37,7 +38,7 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
         try
         {
             var connection = await Connections.FindAsync(parse, stop).ConfigureAwait(false);
-            var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock), stop).ConfigureAwait(false);
+            var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print), stop).ConfigureAwait(false);
             await using var session = new Session(store, format);
             return await work(session).ConfigureAwait(false);
         }

@@ -87,3 +87,16 @@ internal sealed class LocalDateConverter : JsonConverter<LocalDate>
         return true;
     }
 }
+
+/// <summary>Moments as ISO 8601 in UTC, with as many decimals as they have.</summary>
+internal sealed class InstantConverter : JsonConverter<Instant>
+{
+    public override Instant Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+    {
+        var parsed = InstantPattern.ExtendedIso.Parse(reader.GetString() ?? "");
+        return parsed.Success ? parsed.Value : throw new JsonException("Not a moment.");
+    }
+
+    public override void Write(Utf8JsonWriter writer, Instant value, JsonSerializerOptions options) =>
+        writer.WriteStringValue(InstantPattern.ExtendedIso.Format(value));
+}

@@ -10,7 +10,7 @@ namespace Contracts.Store.Json;
     PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase,
     DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
     IgnoreReadOnlyProperties = true,
-    Converters = [typeof(MoneyConverter), typeof(RateConverter), typeof(LocalDateConverter)])]
+    Converters = [typeof(MoneyConverter), typeof(RateConverter), typeof(LocalDateConverter), typeof(InstantConverter)])]
 [JsonSerializable(typeof(ContractEvent.Signed))]
 [JsonSerializable(typeof(ContractEvent.PaymentReceived))]
 [JsonSerializable(typeof(ContractEvent.PaymentReversed))]
@@ -37,6 +37,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ContractEvent.FeeCharged))]
 [JsonSerializable(typeof(ContractEvent.FeeReversed))]
 [JsonSerializable(typeof(ContractEvent.OwnershipTransferred))]
+[JsonSerializable(typeof(ContractEvent.DocumentIssued))]
 [JsonSerializable(typeof(TaxRateSet))]
 [JsonSerializable(typeof(CalendarSet))]
 [JsonSerializable(typeof(LawPackAdopted))]

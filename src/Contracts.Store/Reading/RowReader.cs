@@ -30,6 +30,10 @@ internal static class RateRows
 
     public const string Before = $"{Select} {Where} and e.seq_id < $1 order by e.seq_id";
 
+    public const string Through = $"{Select} {Where} and e.seq_id <= $1 order by e.seq_id";
+
+    public const string Last = $"select coalesce(max(e.seq_id), 0) {Where}";
+
     public static async Task<TaxRates> ReadAsync(NpgsqlCommand command, CancellationToken stop)
     {
         var rates = TaxRates.None;

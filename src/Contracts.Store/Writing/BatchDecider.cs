@@ -19,6 +19,7 @@ namespace Contracts.Store.Writing;
 internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Decider decider)
 {
     private readonly PlacementDesk placements = new(scope);
+    private readonly IssuingDesk issuing = new(scope, settings);
     private Instant last = scope.Clock.Last;
 
     public Findings Findings { get; } = new(scope.Clock.NextSequence);
@@ -151,6 +152,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var item = Findings.Add(
             TaxRateSet.StreamOf(tax.Jurisdiction), null, TaxRateSet.Of(tax.Jurisdiction, tax.Entry), at, tax.Origin, null);
         var before = scope.Rates;
+        issuing.RatesChange(item.Sequence, before);
         scope.Rates = before.With(tax.Jurisdiction, tax.Entry);
         await PostAgainAsync(tax.Jurisdiction, tax.Entry.From, before, item.Sequence, at, stop).ConfigureAwait(false);
         return null;
@@ -185,7 +187,14 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     private async Task<Refusal?> DecideAsync(Command.OnContract command, Instant at, CancellationToken stop)
     {
         var known = scope.Contract(command.Contract);
-        var decision = decider.Decide(known.History, ContextAt(at), command);
+        var context = ContextAt(at);
+        if (command.Body is ContractCommand.Issue issue)
+        {
+            var now = new Contracts.Papers.KnownThrough(at, scope.Clock.NextSequence + Findings.Events.Count - 1);
+            context = context with { Issue = await issuing.OpenAsync(known.History, issue, now, stop).ConfigureAwait(false) };
+        }
+
+        var decision = decider.Decide(known.History, context, command);
         if (decision is Decision.Refused refused) { return refused.Refusal; }
         var outcomes = ((Decision.Accepted)decision).Outcomes;
 

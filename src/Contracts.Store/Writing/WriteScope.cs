@@ -82,6 +82,23 @@ internal sealed class WriteScope : IAsyncDisposable
         return holder;
     }
 
+    /// <summary>The rates recorded before this transaction through an event, or null where none was recorded after it: then all of them count.</summary>
+    public async Task<TaxRates?> RatesThroughAsync(long sequence, CancellationToken stop)
+    {
+        if (lastRate is null)
+        {
+            await using var last = new NpgsqlCommand(RateRows.Last, connection, Transaction);
+            lastRate = await last.ExecuteScalarAsync(stop).ConfigureAwait(false) as long? ?? 0;
+        }
+
+        if (sequence >= lastRate) { return null; }
+        await using var command = new NpgsqlCommand(RateRows.Through, connection, Transaction);
+        command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = sequence });
+        return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
+    }
+
+    private long? lastRate;
+
     /// <summary>The version of a stream that is not a contract; 0 when it does not exist.</summary>
     public async Task<long> VersionAsync(string stream, CancellationToken stop)
     {

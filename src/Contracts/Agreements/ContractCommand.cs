@@ -85,4 +85,7 @@ public abstract record ContractCommand
     public sealed record WriteOff(Money Amount) : ContractCommand;
 
     public sealed record Recover(Money Amount) : ContractCommand;
+
+    /// <summary>Gives out a paper, on a fact of that key or on the account.</summary>
+    public sealed record Issue(PaperKind Kind, string? For) : ContractCommand;
 }

@@ -31,7 +31,7 @@ public static partial class ContractDecider
         var day = context.RecordingDate;
         foreach (var entry in history.Entries)
         {
-            if (entry.Event.IsNote) { day = LocalDate.Max(day, entry.Event.On); }
+            if (entry.Event.IsNote && entry.Event.TellsItsDay) { day = LocalDate.Max(day, entry.Event.On); }
         }
 
         return day;

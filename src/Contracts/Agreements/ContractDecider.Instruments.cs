@@ -79,7 +79,7 @@ public static partial class ContractDecider
 
         var returned = now.History.Facts.Last(fact =>
             fact.Event is ContractEvent.Returned && fact.Event.On <= now.On && !now.Account.IsOvertaken(fact.Sequence));
-        var (last, section) = LastDayToReinstate(now, returned.Event.On);
+        var (last, section) = Reinstatement.LastDay(now.Account, returned.Event.On);
         return now.On > last
             ? Refuse(new Refusal(RefusalCode.ReinstatementWindowPassed, $"The last day to reinstate was {Iso(last)}.", "on", Iso(last), section))
             : Accept(new ContractEvent.Reinstated(c.Serial) { On = now.On });

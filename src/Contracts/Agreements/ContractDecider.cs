@@ -34,6 +34,8 @@ public static partial class ContractDecider
                 RefusalCode.OnBeforeSigning, "Nothing can be dated before the signing.", "on", Iso(history.Signing.On)));
         }
 
+        // A paper changes nothing, so nothing follows from it.
+        if (command is ContractCommand.Issue issue) { return Issue(history, context, on, issue); }
         if (LaterEvent(history, on, command) is { } later) { return Refuse(later); }
         var decision = DecideOnState(new Situation(history, context, origin, on), command);
         return decision is Decision.Accepted accepted ? WithConsequences(history, context, origin, accepted) : decision;
@@ -70,6 +72,13 @@ public static partial class ContractDecider
         ContractCommand.Recover c => Recover(now, c),
         _ => throw new UnreachableException($"No rule for {command.GetType().Name}."),
     };
+
+    private static Decision Issue(ContractHistory history, DecisionContext context, LocalDate on, ContractCommand.Issue issue)
+    {
+        if (context.Issue is not { } desk) { return Refuse(RefusalCode.PaperNotMade, "This store was opened without anything to make papers with."); }
+        var (issued, refusal) = desk(history, on, issue);
+        return refusal is not null ? Refuse(refusal) : Accept(issued!);
+    }
 
     private static bool NeedsReason(ContractCommand command) =>
         command is ContractCommand.ReversePayment or ContractCommand.Waive or ContractCommand.Credit or ContractCommand.Hold;

@@ -90,6 +90,30 @@ public abstract record ContractEvent
 
     public sealed record OwnershipTransferred(string Basis) : ContractEvent;
 
+    /// <summary>
+    /// A paper was given out. What made it is kept, and digests of it, so that it can be made again and a difference named:
+    /// the facts and rates it was read from, the data it shows, the template, and the bytes.
+    /// </summary>
+    /// <param name="Kind">The word of its <see cref="PaperKind"/>.</param>
+    /// <param name="For">The key of the fact it is about, or null where it is about the account.</param>
+    /// <param name="Known">The knowledge it was made from, as it says itself.</param>
+    /// <param name="ThroughSequence">The last event that counted, since several can share a moment.</param>
+    /// <param name="Template">Kind and version of the template, such as <c>receipt.1</c>.</param>
+    /// <param name="TemplateDigest">SHA-256 of everything the template consists of.</param>
+    /// <param name="MediaType">What the bytes are.</param>
+    /// <param name="Digest">SHA-256 of the bytes.</param>
+    /// <param name="DataDigest">SHA-256 of the data as canonical JSON.</param>
+    /// <param name="FactsDigest">SHA-256 of the stored facts and rates behind the data.</param>
+    /// <param name="Rules">The program that made it.</param>
+    /// <param name="LawPack">The law pack it refers to, or null where none is recorded.</param>
+    public sealed record DocumentIssued(
+        string Kind, string? For, Instant Known, long ThroughSequence, string Template, string TemplateDigest, string MediaType,
+        string Digest, string DataDigest, string FactsDigest, string Rules, string? LawPack) : ContractEvent;
+
     /// <summary>Whether the event only notes what terms, dates and earlier facts already imply.</summary>
-    public bool IsNote => this is InstallmentCharged or InstallmentReversed or FeeCharged or FeeReversed or OwnershipTransferred;
+    public bool IsNote =>
+        this is InstallmentCharged or InstallmentReversed or FeeCharged or FeeReversed or OwnershipTransferred or DocumentIssued;
+
+    /// <summary>Whether the event says that its day has been told: a paper may look at a day without anything falling due in the books.</summary>
+    public bool TellsItsDay => this is not DocumentIssued;
 }

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.History;
 using Contracts.Terms;
 using NodaTime;
 
@@ -10,7 +11,15 @@ namespace Contracts.Agreements;
 /// which the books of each begin, and the quotes given, those at least that the command names.
 /// </summary>
 public sealed record DecisionContext(
-    TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null, IReadOnlyDictionary<string, GivenQuote>? Quotes = null);
+    TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null, IReadOnlyDictionary<string, GivenQuote>? Quotes = null,
+    IssuePaper? Issue = null);
+
+/// <summary>
+/// Makes a paper and says what is to be recorded of it, or why it cannot be given out; exactly one of the two. The same
+/// question always gets the same answer.
+/// </summary>
+public delegate (ContractEvent.DocumentIssued? Issued, Refusal? Refusal) IssuePaper(
+    ContractHistory history, LocalDate on, ContractCommand.Issue asked);
 
 /// <summary>An event to be recorded, and the key of the fact that caused it when the command itself did not.</summary>
 public sealed record Outcome(ContractEvent Event, string? Cause = null);

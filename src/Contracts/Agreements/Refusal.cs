@@ -74,6 +74,14 @@ public enum RefusalCode
     ShopWithoutCalendar = 126,
     CalendarInUse = 127,
 
+    // Papers.
+    PaperSubjectUnknown = 140,
+    PaperDayWrong = 141,
+    PaperNotDue = 142,
+    PaperNotMade = 143,
+    PaperUnknown = 144,
+    PaperDiffers = 145,
+
     // Quotes.
     QuoteUnknown = 160,
     QuoteAlreadyGiven = 161,

@@ -65,6 +65,7 @@ internal static class PostingRules
         ContractEvent.InstallmentCharged or ContractEvent.InstallmentReversed or ContractEvent.FeeCharged
             or ContractEvent.FeeReversed or ContractEvent.OwnershipTransferred =>
             new Entry.None("A note: it lets what terms and dates made fall due be posted through its day."),
+        ContractEvent.DocumentIssued => new Entry.None("A paper says what is booked already and moves nothing."),
         _ => throw new UnreachableException($"No posting rule for {fact.GetType().Name}."),
     };
 

@@ -9,13 +9,18 @@ namespace Contracts.Books;
 public static class Postings
 {
     /// <summary>
-    /// The last day through which a contract is posted: the latest day that any of its events, notes included, is about.
+    /// The last day through which a contract is posted: the latest day that any of its events, notes included, is about; a
+    /// paper that was issued is not counted, for it only looks at a day.
     /// What falls due later is posted by the event that comes then, at the latest by the billing run.
     /// </summary>
     public static LocalDate PostedThrough(ContractHistory history)
     {
         var day = LocalDate.MinIsoValue;
-        foreach (var entry in history.Entries) { day = LocalDate.Max(day, entry.Event.On); }
+        foreach (var entry in history.Entries)
+        {
+            if (entry.Event.TellsItsDay) { day = LocalDate.Max(day, entry.Event.On); }
+        }
+
         return day;
     }
 
@@ -49,7 +54,7 @@ public static class Postings
         for (var index = before.Entries.Length; index < after.Entries.Length; index++)
         {
             var added = after.Entries[index].Event;
-            through = LocalDate.Max(through, added.On);
+            if (added.TellsItsDay) { through = LocalDate.Max(through, added.On); }
             if (!added.IsNote) { first = LocalDate.Min(first, added.On); }
         }
 

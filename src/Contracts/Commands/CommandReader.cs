@@ -20,7 +20,7 @@ public static class CommandReader
 
     private static readonly FrozenSet<string> Names = (
         "set-tax set-calendar adopt-law bill close quote sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
-        + "waive move report-loss hold release reinstate step-up write-off recover").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "waive move report-loss hold release reinstate step-up write-off recover issue").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
@@ -110,6 +110,7 @@ public static class CommandReader
         "reinstate" => new ContractCommand.Reinstate(fields.OptionalText("serial")),
         "step-up" => StepUp(fields),
         "write-off" => new ContractCommand.WriteOff(fields.Amount("amount")),
+        "issue" => new ContractCommand.Issue(PaperKinds.Read(fields.OneOf("kind", PaperKinds.Words))!.Value, fields.OptionalText("for")),
         "recover" => new ContractCommand.Recover(fields.Amount("amount")),
         _ => throw new UnreachableException($"The command '{name}' has a name and no fields."),
     };

@@ -118,6 +118,9 @@ public sealed class AccountState
     /// <summary>How ownership passed: by schedule, by early purchase, or by paying for a loss.</summary>
     public string OwnedBy => fold.OwnedBy;
 
+    /// <summary>What the payment of a key has paid by this day, in the order in which it did, and what of it waits for what falls due.</summary>
+    public (IReadOnlyList<(ChargeItem Item, Money Amount)> Paid, Money Waiting) PaidBy(string payment) => fold.Allocation.PaidBy(payment);
+
     internal PaidTotals Paid => fold.Allocation.Paid;
 
     /// <summary>Whether a known fact has no effect in this view.</summary>

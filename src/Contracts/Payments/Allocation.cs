@@ -123,6 +123,13 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
     public Charge? Standing(string id) => charges.Find(charge =>
         charge.Kind is not (ChargeKind.Installment or ChargeKind.Accessories) && charge.Id == id && charge.ReversedOn is null);
 
+    /// <summary>What the money of a source has paid, in the order in which it did, and what of it waits.</summary>
+    public (IReadOnlyList<(ChargeItem Item, Money Amount)> Paid, Money Waiting) PaidBy(string source)
+    {
+        var lot = lots.Find(candidate => candidate.Source == source);
+        return lot is null ? ([], Money.Zero) : (lot.Paid, lot.Waiting);
+    }
+
     private void Pay(ChargeItem item, bool goodwill)
     {
         for (var index = firstWaiting; index < lots.Count && item.Open.IsPositive; index++)

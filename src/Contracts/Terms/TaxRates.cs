@@ -37,6 +37,9 @@ public sealed class TaxRates
         return TaxEntry.Untaxed;
     }
 
+    /// <summary>Every entry of a jurisdiction, by first day and, of one day, in the order of recording.</summary>
+    public ImmutableArray<TaxEntry> Of(string jurisdiction) => byJurisdiction.GetValueOrDefault(jurisdiction, []);
+
     /// <summary>These rates with one more entry; entries must be added in the order in which they were recorded.</summary>
     public TaxRates With(string jurisdiction, TaxEntry entry)
     {

@@ -56,6 +56,9 @@ public sealed class FrozenEventTests
         new ContractEvent.FeeCharged("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
         new ContractEvent.FeeReversed("late:2026-09-05", new Money(500), new Money(40)) { On = Day },
         new ContractEvent.OwnershipTransferred("schedule") { On = Day },
+        new ContractEvent.DocumentIssued(
+            "receipt", "key-1", Instant.FromUtc(2026, 9, 5, 14, 0), 912, "receipt.1", new string('a', 64), "text/html; charset=utf-8",
+            new string('b', 64), new string('c', 64), new string('d', 64), "0.1.0", "NY.1") { On = Day },
         new CalendarSet("harbour-street", "2026-09"),
         new LawPackAdopted("OR", 2, "00", "Read by counsel (invented).", "{}"),
         new DepreciationPosted("2026-09", new Money(31837), new Money(549), 43),

@@ -11,6 +11,11 @@ internal static class Shell
     public static Task<(int Exit, string Output, string Error)> ContractsAsync(string database, params string[] arguments) =>
         RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], ("CONTRACTS_DATABASE", database));
 
+    /// <summary>The executable with more in its environment.</summary>
+    public static Task<(int Exit, string Output, string Error)> ContractsAsync(
+        string database, (string Name, string Value)[] environment, params string[] arguments) =>
+        RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], [("CONTRACTS_DATABASE", database), .. environment]);
+
     /// <summary>
     /// A program of the system. Where it is missing the test is skipped and says which package brings it; on a build server
     /// it fails instead, so that nothing passes unlooked at.

@@ -20,8 +20,9 @@ public sealed partial class DirectionTests
         ["Agreements"] = ["Instruments", "Terms", "Payments", "History", "Equity", "Law", "Compliance", "Schedule"],
         ["History"] = ["Agreements", "Law", "Payments", "Schedule", "Terms", "Instruments"],
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
-        ["Disclosures"] = ["Equity", "History", "Payments", "Schedule", "Terms"],
         ["Quotes"] = ["Agreements", "Compliance", "Equity", "History", "Instruments", "Payments", "Terms"],
+        ["Disclosures"] = ["Agreements", "Equity", "History", "Law", "Payments", "Schedule", "Terms"],
+        ["Papers"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.

@@ -57,6 +57,14 @@ public sealed class RefusalTests
         { RefusalCode.StartBeforeSigning, "", "2026-09-05 quote quote=Q-1 start=2026-09-04 validThrough=2026-09-19", "2026-09-05" },
         { RefusalCode.OnTooFarAhead, "", "2026-10-10 @2026-09-05 quote quote=Q-1 validThrough=2026-10-19", "2026-10-06" },
         { RefusalCode.StateUnknown, "", "2026-09-05 quote quote=Q-1 state=ZZ validThrough=2026-09-19", null },
+        { RefusalCode.PaperSubjectUnknown, "2026-09-05 sign", "2026-09-06 issue kind=receipt for=L9", null },
+        { RefusalCode.PaperSubjectUnknown, "2026-09-05 sign", "2026-09-06 issue kind=receipt", null },
+        { RefusalCode.PaperSubjectUnknown, "2026-09-05 sign", "2026-09-06 issue kind=statement for=L1", null },
+        { RefusalCode.PaperDayWrong, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash", "2026-09-06 issue kind=receipt for=L2", "2026-09-05" },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign", "2026-09-06 issue kind=bill-of-sale", null },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign", "2026-09-06 issue kind=final-payment", null },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash", "2026-09-06 issue kind=default-notice", null },
+        { RefusalCode.PaperNotDue, "2026-09-05 sign\n2026-10-05 return", "2026-10-06 issue kind=early-purchase", null },
         { RefusalCode.ShareInvalid, "2026-09-05 sign", "2026-10-05 step-up share=1.01 sale=2000.00", null },
     };
 
@@ -90,6 +98,8 @@ public sealed class RefusalTests
         RefusalCode.MonthNotOver, RefusalCode.MonthAlreadyClosed, RefusalCode.MonthGap, RefusalCode.MonthNotClosed,
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
+        RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse,
+        RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
     ];
 
     [Theory]

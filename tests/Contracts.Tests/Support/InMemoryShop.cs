@@ -4,6 +4,7 @@ using Contracts.Agreements;
 using Contracts.Commands;
 using Contracts.Disclosures;
 using Contracts.History;
+using Contracts.Papers;
 using Contracts.Quotes;
 using Contracts.Terms;
 using NodaTime;
@@ -19,10 +20,16 @@ public sealed class InMemoryShop
     public static readonly DateTimeZone Zone = DateTimeZoneProviders.Tzdb["America/New_York"];
 
     private readonly Dictionary<string, ContractHistory> contracts = new(StringComparer.Ordinal);
-    private readonly List<(Instant At, string Jurisdiction, TaxEntry Entry)> taxes = [];
+    private readonly List<(Instant At, long Sequence, string Jurisdiction, TaxEntry Entry)> taxes = [];
     private readonly HashSet<string> keys = new(StringComparer.Ordinal);
     private readonly Dictionary<string, GivenQuote> quotes = new(StringComparer.Ordinal);
     private long sequence;
+
+    /// <summary>What makes papers: here their data stand for their bytes.</summary>
+    public PaperDesk Desk { get; set; } = new(
+        static (data, kind, _) => new Printed(data, kind.Word() + ".0", "none", "application/json"),
+        static (history, _) => PaperJson.Digest(Encoding.UTF8.GetBytes(string.Join('\n', history.Facts.Select(fact => $"{fact.Sequence} {fact.Event}")))),
+        "tests");
 
     /// <summary>Every accepted command, for a reference that folds them its own way.</summary>
     public List<(JsonObject Command, Instant At, long Sequence)> Accepted { get; } = [];
@@ -65,12 +72,23 @@ public sealed class InMemoryShop
     public TaxRates RatesAt(Instant known)
     {
         var rates = TaxRates.None;
-        foreach (var (at, jurisdiction, entry) in taxes)
+        foreach (var (at, _, jurisdiction, entry) in taxes)
         {
             if (at <= known) { rates = rates.With(jurisdiction, entry); }
         }
 
         return rates;
+    }
+
+    /// <summary>The rates recorded through an event, since several can share a moment.</summary>
+    public TaxRates RatesThrough(long sequence) => taxes.Where(tax => tax.Sequence <= sequence)
+        .Aggregate(TaxRates.None, (rates, tax) => rates.With(tax.Jurisdiction, tax.Entry));
+
+    /// <summary>A paper that was issued, made again from what was known then.</summary>
+    public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(string contract, string id)
+    {
+        var issued = (ContractEvent.DocumentIssued)History(contract).Entries.Single(entry => entry.Key == id).Event;
+        return Desk.MakeAgain(History(contract), RatesThrough(issued.ThroughSequence), issued);
     }
 
     private Refusal? SetTax(Command.SetTax tax, Instant at)
@@ -80,8 +98,7 @@ public sealed class InMemoryShop
             return new Refusal(RefusalCode.RateInUse, "The rate is in use.", "from");
         }
 
-        sequence++;
-        taxes.Add((at, tax.Jurisdiction, tax.Entry));
+        taxes.Add((at, ++sequence, tax.Jurisdiction, tax.Entry));
         return null;
     }
 
@@ -107,11 +124,17 @@ public sealed class InMemoryShop
     private Refusal? Decide(Command.OnContract command, Instant at)
     {
         var decision = ContractDecider.Decide(
-            History(command.Contract), Context(at), command.Origin, command.On, command.Body);
+            History(command.Contract), Context(at) with { Issue = Issuing(at) }, command.Origin, command.On, command.Body);
         if (decision is Decision.Refused refused) { return refused.Refusal; }
         Record(command.Contract, at, command.Origin, ((Decision.Accepted)decision).Outcomes);
         return null;
     }
+
+    private IssuePaper Issuing(Instant at) => (history, on, asked) =>
+    {
+        var (known, refusal) = KnownThrough.Of(history, asked, new KnownThrough(at, sequence));
+        return refusal is not null ? (null, refusal) : Desk.Issue(history, RatesThrough(known!.ThroughSequence), on, asked, known);
+    };
 
     private void Record(string contract, Instant at, CommandOrigin origin, IReadOnlyList<Outcome> outcomes)
     {

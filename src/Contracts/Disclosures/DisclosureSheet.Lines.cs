@@ -1,0 +1,88 @@
+using Contracts.Law;
+using Contracts.Terms;
+using static Contracts.Disclosures.PrintedWords;
+
+namespace Contracts.Disclosures;
+
+/// <summary>The lines that need more than a sentence.</summary>
+public static partial class DisclosureSheet
+{
+    private static string Timing(SigningData data)
+    {
+        var runs = data.Payments.Select(run => run.Count == 1
+            ? $"1 payment of {Dollars(run.Rent)} on {Day(run.FirstOn)}"
+            : $"{Count(run.Count, "monthly payment")} of {Dollars(run.Rent)} from {Day(run.FirstOn)} to {Day(run.LastOn)}");
+        return $"{string.Join("; ", runs)}. This is rent; tax and an elected plan are added.";
+    }
+
+    private static string Initial(SigningData data)
+    {
+        // What the signing's own day brings is due; a start further ahead brings its first payment then.
+        var due = $"{Dollars(data.Account.PastDue)} is due on the day of signing, with tax and accessories.";
+        return data.First is { } first && first.On > data.Signed.On ? $"{due} The first payment, {Dollars(first.Amount)}, is due on {Day(first.On)}." : due;
+    }
+
+    private static string OtherCharges(SigningData data)
+    {
+        var terms = data.Signed.Terms;
+        var charges = new List<string>();
+        if (data.Signed.WithPlan && terms.Plan is { } plan) { charges.Add($"the protection plan, {Dollars(plan.Monthly)} a month"); }
+        foreach (var accessory in data.Signed.Accessories) { charges.Add($"{accessory.Description}, {Dollars(accessory.Price)} once"); }
+        if (terms.LateFee.Amount.IsPositive)
+        {
+            charges.Add($"a late fee, {Dollars(terms.LateFee.Amount)} once for a payment still unpaid {Count(terms.LateFee.GraceDays, "day")} after it was due");
+        }
+
+        if (terms.ReturnedPaymentFee.IsPositive) { charges.Add($"a fee for a payment returned by a bank, {Dollars(terms.ReturnedPaymentFee)} each time"); }
+        charges.Add("a fee for a unit not brought back after a swap, the early purchase price of the swap's day");
+        return $"There can be: {string.Join("; ", charges)}. Taxes may be added.";
+    }
+
+    private static string Taxes(SigningData data)
+    {
+        var tax = data.Tax;
+        var taxed = new List<string>();
+        if (tax.OnRent(new Money(100_00)).IsPositive || tax.AtDelivery(new Money(100_00)) is { IsPositive: true }) { taxed.Add("rent"); }
+        if (tax.Taxes.Plan) { taxed.Add("the protection plan"); }
+        if (tax.Taxes.Fees) { taxed.Add("fees"); }
+        if (tax.Taxes.Sale) { taxed.Add("accessories and an early purchase"); }
+        else if (tax.Regime == TaxRegime.NetPriceAtPurchase) { taxed.Add("an early purchase"); }
+        var what = taxed.Count == 0 || tax.Rate <= Rate.Nothing
+            ? $"Nothing is taxed in {data.Signed.Jurisdiction} by the rate known at signing."
+            : $"{Percent(tax.Rate)} in {data.Signed.Jurisdiction} on {string.Join(", ", taxed)}, by the rate known at signing.";
+        return tax.Regime == TaxRegime.WholePriceAtDelivery && tax.Taxes.Rent
+            ? $"{what} The tax on all rents is due with the first payment."
+            : $"{what} Another rate holds from the day it begins.";
+    }
+
+    private static string Plan(SigningData data) => data.Signed.Terms.Plan is not { } plan
+        ? "No protection plan or damage waiver is offered."
+        : $"The protection plan is optional and costs {Dollars(plan.Monthly)} a month. "
+            + (data.Signed.WithPlan ? "You have elected it and may cancel it." : "You have not elected it.");
+
+    private static string EarlyPurchase(SigningData data)
+    {
+        var tiers = data.Signed.Terms.EarlyPurchase.Select((tier, place) => tier.ThroughMonth is { } month
+            ? $"{Percent(tier.Discount)} less before {Day(data.Signed.StartOn.PlusMonths(month))}"
+            : $"{Percent(tier.Discount)} less{(place > 0 ? " after that" : "")}");
+        var discount = string.Join(", ", tiers);
+        return "You may buy the instrument at any time. The price is what remains to own with everything paid that is due"
+            + (discount.Length > 0 ? $", {discount}" : "")
+            + $"; a ceiling of your state's act that is lower counts. Of each rent {Percent(data.Signed.Terms.CreditShare)} counts toward the purchase.";
+    }
+
+    /// <summary>How long a return can be undone: the days of the act with its section, or the shop's own.</summary>
+    private static string Window(SigningData data)
+    {
+        foreach (var rule in data.Law?.Of<LawRule.Reinstatement>(data.Signed.On) ?? [])
+        {
+            if (rule.AfterRepossession) { continue; }
+            var lengths = rule.AfterReturn.Select(tier => tier.Length.Years > 0 ? Count(tier.Length.Years, "year") : Count(tier.Length.Days, "day")).ToList();
+            return lengths.Count == 0
+                ? $"within the time that {rule.Citation} gives"
+                : $"within {string.Join(" or ", lengths)}, as {rule.Citation} counts them";
+        }
+
+        return $"within {Count(States.DefaultReinstatementDays, "day")}, unless the act of your state gives you longer";
+    }
+}
