@@ -96,7 +96,7 @@ public static partial class PaperMaker
         return new ExchangePart(
             made.Fact.Key, exchanged.On, new PaperInstrument(before.Kind, before.Serial, null),
             before.Equity, Account.Of(before, made.Asked.Known).RemainingToOwn,
-            TermsSheet.Of(exchanged.Terms), exchanged.Accessories, PaymentRun.Of(made.State.Schedule));
+            TermsSheet.Of(exchanged.Terms), exchanged.Accessories, PaymentRun.Of(made.State.Schedule), exchanged.NewAgreement);
     }
 
     private static ReturnPart Return(Making made)

@@ -59,10 +59,13 @@ public sealed record MoneyLine(LocalDate On, string What, string Key, string? Me
 /// <param name="NextPayoff">The payoff of the day after it.</param>
 public sealed record OfferPart(LocalDate? HoldsThrough, Money? NextPayoff);
 
-/// <summary>An exchange: what was given back, what was taken, and what became of the equity.</summary>
+/// <summary>
+/// An exchange: what was given back, what was taken, and what became of the equity; and the section by which it is a new
+/// agreement that needs new disclosures, or null where none says so.
+/// </summary>
 public sealed record ExchangePart(
     string Key, LocalDate ExchangedOn, PaperInstrument Old, Money EquityBefore, Money RemainingBefore,
-    TermsSheet Terms, ImmutableArray<Accessory> Accessories, ImmutableArray<PaymentRun> Payments);
+    TermsSheet Terms, ImmutableArray<Accessory> Accessories, ImmutableArray<PaymentRun> Payments, string? NewAgreement);
 
 /// <summary>A return: the condition as recorded, and the last day to go on with the contract, if there is one.</summary>
 public sealed record ReturnPart(string Key, LocalDate ReturnedOn, string? Condition, LocalDate? ReinstateThrough);
