@@ -48,7 +48,8 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.InstrumentSwapped e =>
             $"{e.Outgoing} swapped for {e.Serial}; {e.UnreturnedFee} if it is not back by {Iso(e.ReturnBy)}",
         ContractEvent.UnitReceived e => $"{e.Serial} received back",
-        ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}{(e.NewAgreement is { } section ? $"; a new agreement under {section}" : "")}",
+        ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}"
+            + (e.NewAgreement is { } section ? $"; a new agreement under {section}" : ""),
         ContractEvent.Returned => "instrument returned",
         ContractEvent.BoughtEarly e => $"bought early for {e.Price} and tax {e.Tax}, price by {e.Basis}",
         ContractEvent.FeeWaived e => $"fee {e.Fee} waived",
