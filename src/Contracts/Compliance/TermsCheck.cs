@@ -62,7 +62,7 @@ public static class TermsCheck
     {
         foreach (var rule in pack.Rules.OfType<LawRule.PriceCap>().Where(rule => rule.HoldsOn(facts.On) && PriceLimits.IsAbout(rule, facts) && rule.Binding))
         {
-            if (!rule.Loaded || rule.Head.Verified == Verified.FromMemory) { left.Add($"{rule.Citation}: its limit on the {Word(rule.Subject)} was not read"); continue; }
+            if (!rule.IsApplied) { left.Add($"{rule.Citation}: its limit on the {Word(rule.Subject)} was not read"); continue; }
             var (limit, missing) = PriceLimits.Of(pack, rule, facts);
             if (missing is not null) { left.Add($"{rule.Citation}: {missing}"); }
             if (limit is not { } most || Fraction.Of(PriceLimits.Subject(rule, facts)) <= most) { continue; }

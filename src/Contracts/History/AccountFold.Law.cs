@@ -29,7 +29,7 @@ public sealed partial class AccountFold
         if (law is null || terms.Count == 0) { return; }
         foreach (var rule in law.Of<LawRule.OwnershipTrigger>(SignedOn))
         {
-            if (rule.Head.Verified == Verified.FromMemory || rule.Share == Fraction.Zero) { continue; }
+            if (rule.Share == Fraction.Zero) { continue; }
             var rent = Fraction.Of(terms[^1].CashPrice) * new Fraction(rule.Share.Below, rule.Share.Above);
             var cents = rent.RoundedDown();
             ownedAt = Fraction.Of(cents) == rent ? cents : cents + new Money(1);

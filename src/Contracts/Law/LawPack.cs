@@ -45,19 +45,18 @@ public sealed record LawPack(
     /// <summary>Whether a rule that is not in the pack is known not to be in the act, and not merely unread.</summary>
     public bool AbsentMeansNone => Verified == TextRead.Whole;
 
-    /// <summary>The rules of a kind that hold for agreements of a day and whose content is known.</summary>
+    /// <summary>
+    /// The rules of a kind that are applied to agreements of a day: those whose content was read. What is from memory is kept
+    /// and shown, and never enforced.
+    /// </summary>
     public IEnumerable<T> Of<T>(LocalDate day)
         where T : LawRule
     {
         foreach (var rule in Rules)
         {
-            if (rule is T wanted && rule.Loaded && rule.HoldsOn(day)) { yield return wanted; }
+            if (rule is T wanted && rule.IsApplied && rule.HoldsOn(day)) { yield return wanted; }
         }
     }
-
-    /// <summary>Whether the pack names rules of a kind whose content was not read.</summary>
-    public bool HasUnread<T>()
-        where T : LawRule => Rules.Any(rule => rule is T && !rule.Loaded);
 }
 
 /// <summary>How much of an act was read.</summary>

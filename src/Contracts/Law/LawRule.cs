@@ -24,6 +24,9 @@ public abstract record LawRule(RuleHead Head)
 
     public bool Loaded => Head.Loaded;
 
+    /// <summary>Whether its content was read, at least in part, so that the engine may act on it.</summary>
+    public bool IsApplied => Head.Loaded && Head.Verified != Verified.FromMemory;
+
     public bool HoldsOn(LocalDate day) => (Head.From is not { } from || day >= from) && (Head.To is not { } to || day <= to);
 
     /// <summary>A rule that is kept and shown, and that the engine does not work with.</summary>
@@ -69,10 +72,9 @@ public abstract record LawRule(RuleHead Head)
     /// <param name="LateFeeForbidden">Whether the rule also forbids a late fee beside the one it names.</param>
     /// <param name="Amount">The most it may be, or null where nothing can be computed from what the act says.</param>
     /// <param name="Graces">How late a payment must be.</param>
-    /// <param name="OncePerPayment">Whether a payment brings it once only.</param>
     public sealed record FeeCap(
         RuleHead Head, string Fee, string Frequency, bool Forbidden, bool LateFeeForbidden, FeeAmount? Amount,
-        ImmutableArray<Grace> Graces, bool OncePerPayment) : LawRule(Head);
+        ImmutableArray<Grace> Graces) : LawRule(Head);
 
     /// <summary>How long after a return the family may have the contract back.</summary>
     public sealed record Reinstatement(RuleHead Head, ImmutableArray<BaseWindow> Base, ImmutableArray<WindowTier> AfterReturn, bool AfterRepossession) : LawRule(Head);

@@ -29,7 +29,7 @@ public static class PriceCeilings
         (Money Price, Fraction Exact, string Citation)? lowest = null;
         foreach (var rule in pack.Of<LawRule.PurchasePrice>(now.SignedOn))
         {
-            if (rule.Head.Verified == Verified.FromMemory || Exact(rule, now) is not { } exact) { continue; }
+            if (Exact(rule, now) is not { } exact) { continue; }
             var price = pack.RoundsToNearest ? exact.Rounded() : exact.RoundedDown();
             if (rule.FloorOfOnePayment) { price = Money.Max(price, now.Payment); }
             if (lowest is not { } low || price < low.Price) { lowest = (price, exact, rule.Citation); }

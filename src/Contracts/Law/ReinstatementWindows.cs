@@ -17,7 +17,7 @@ public static class ReinstatementWindows
     {
         foreach (var rule in pack.Of<LawRule.Reinstatement>(signedOn))
         {
-            if (rule.AfterRepossession || rule.Head.Verified == Verified.FromMemory) { continue; }
+            if (rule.AfterRepossession) { continue; }
             if (AfterReturn(rule, returnedOn, countShare, moneyShare) is { } last) { return (last, rule.Citation); }
             if (rule.AfterReturn.IsEmpty && FromTheBase(rule, paidThrough) is { } end) { return (LocalDate.Max(end, returnedOn), rule.Citation); }
         }

@@ -144,7 +144,7 @@ internal static class RuleReader
 
     private static LawRule.FeeCap Fee(RuleHead head, PackFields fields)
     {
-        fields.Keep("count", "instead", "condition", "exception", "plus", "excludes", "waiverMustBeWritten");
+        fields.Keep("count", "oncePerPayment", "instead", "condition", "exception", "plus", "excludes", "waiverMustBeWritten");
         var forbidden = fields.Flag("forbidden", false);
         var amount = fields.Object("amount") is { } part ? FeeAmountReader.Read(part) : null;
         if (amount is null && !forbidden && head.Loaded) { fields.Fault("amount", "is missing; a fee that may not be taken at all is `forbidden`."); }
@@ -159,7 +159,7 @@ internal static class RuleReader
         });
         return new LawRule.FeeCap(
             head, fields.Text("fee"), fields.OptionalText("frequency") ?? "all", forbidden, fields.Flag("lateFeeForbidden", false), amount,
-            [.. graces], fields.Flag("oncePerPayment", false));
+            [.. graces]);
     }
 
     private static LawRule.Reinstatement Window(RuleHead head, PackFields fields)

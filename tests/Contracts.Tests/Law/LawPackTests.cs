@@ -66,6 +66,16 @@ public sealed class LawPackTests
     [Fact]
     public void The_same_pack_without_a_fault_is_read() => Assert.NotNull(Read(Sample).Pack);
 
+    [Fact]
+    public void What_is_from_memory_is_kept_and_never_applied()
+    {
+        var day = new NodaTime.LocalDate(2020, 6, 1);
+        var pack = Read(Changed("rules[1].verified=\"from-memory\"")).Pack!;
+        Assert.Equal(3, pack.Rules.Length);
+        Assert.Null(LateFees.Cap(pack, day, new Money(3800)));
+        Assert.Equal(new Money(500), LateFees.Cap(Read(Sample).Pack!, day, new Money(3800))?.Most);
+    }
+
     [Theory]
     [InlineData("")]
     [InlineData("[]")]
