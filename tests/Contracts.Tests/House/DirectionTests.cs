@@ -24,6 +24,8 @@ public sealed partial class DirectionTests
         ["Disclosures"] = ["Agreements", "Equity", "History", "Law", "Payments", "Schedule", "Terms"],
         ["Papers"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
+        // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
+        ["Seals"] = [],
         ["Commands"] = ["Agreements", "Instruments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
@@ -31,11 +33,11 @@ public sealed partial class DirectionTests
     };
 
     [Fact]
-    public void The_pure_project_references_the_runtime_and_NodaTime_only()
+    public void The_pure_project_references_the_runtime_NodaTime_and_Ed25519_only()
     {
         var references = typeof(ContractEvent).Assembly.GetReferencedAssemblies().Select(name => name.Name!);
         Assert.All(references, name => Assert.True(
-            name == "NodaTime" || name.StartsWith("System.", StringComparison.Ordinal), $"{name} is not part of the pure rules."));
+            name is "NodaTime" or "BouncyCastle.Cryptography" || name.StartsWith("System.", StringComparison.Ordinal), $"{name} is not part of the pure rules."));
     }
 
     [Fact]
@@ -57,6 +59,11 @@ public sealed partial class DirectionTests
             }
         }
     }
+
+    [Fact]
+    public void One_file_uses_the_library_of_signatures() =>
+        Assert.Equal(["Ed25519.cs"], Repository.Sources("src").Where(file => File.ReadAllText(file).Contains("BouncyCastle", StringComparison.Ordinal))
+            .Select(Path.GetFileName));
 
     [Fact]
     public void Projects_depend_one_way()
