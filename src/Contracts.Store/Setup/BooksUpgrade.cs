@@ -34,7 +34,7 @@ internal static class BooksUpgrade
         }
 
         await PostingAppender.AppendAsync(connection, transaction, waiting, CellSums.Of(waiting), stop).ConfigureAwait(false);
-        await ExecuteAsync(connection, $"insert into contracts.schema_version values ({StoreSchema.Version})", stop).ConfigureAwait(false);
+        await ExecuteAsync(connection, $"insert into contracts.schema_version values ({StoreSchema.Base})", stop).ConfigureAwait(false);
         await transaction.CommitAsync(stop).ConfigureAwait(false);
     }
 

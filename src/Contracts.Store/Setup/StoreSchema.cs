@@ -8,9 +8,17 @@ namespace Contracts.Store.Setup;
 /// <summary>The tables: Marten's for the events, ours for the clock, the command keys and who holds which instrument.</summary>
 internal static class StoreSchema
 {
-    public const int Version = 2;
-    /// <summary>The version that had events and no books.</summary>
+    /// <summary>The version that has events and no books; it was only ever made by programs of that time.</summary>
     private const int WithoutBooks = 1;
+
+    /// <summary>The version that a new store is made with; the steps after it are taken in a new store as in an old one.</summary>
+    public const int Base = 2;
+
+    /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
+    private static readonly IUpgradeStep[] Steps = [];
+
+    /// <summary>The version this program works with.</summary>
+    public static int Version => Base + Steps.Length;
 
     private const long SetupLock = 0x636f6e7472616374;
 
@@ -45,32 +53,22 @@ internal static class StoreSchema
     {
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         SessionZone.RequireUtc(connection);
-        if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } found)
-        {
-            if (found != WithoutBooks)
-            {
-                Require(found);
-                return;
-            }
-        }
-
+        if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } found && IsCurrent(found)) { return; }
         await ExecuteAsync(connection, $"select pg_advisory_lock({SetupLock})", stop).ConfigureAwait(false);
         try
         {
-            if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } made)
+            // Somebody else may have done it while we waited.
+            switch (await FindVersionAsync(connection, stop).ConfigureAwait(false))
             {
-                if (made == WithoutBooks) { await BooksUpgrade.RunAsync(source, stop).ConfigureAwait(false); }
-                else { Require(made); }
-
-                return;
+                case null: await MakeAsync(connection, marten.Value, stop).ConfigureAwait(false); break;
+                case WithoutBooks: await BooksUpgrade.RunAsync(source, stop).ConfigureAwait(false); break;
+                default: break;
             }
 
-            await marten.Value.Storage.ApplyAllConfiguredChangesToDatabaseAsync(AutoCreate.CreateOrUpdate).ConfigureAwait(false);
-            await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
-            await ExecuteAsync(connection, Own, stop).ConfigureAwait(false);
-            await ExecuteAsync(connection, BookSchema.Sql, stop).ConfigureAwait(false);
-            await ExecuteAsync(connection, $"insert into contracts.schema_version values ({Version})", stop).ConfigureAwait(false);
-            await transaction.CommitAsync(stop).ConfigureAwait(false);
+            for (var version = (await FindVersionAsync(connection, stop).ConfigureAwait(false))!.Value; !IsCurrent(version); version++)
+            {
+                await TakeAsync(connection, Steps[version - Base], version + 1, stop).ConfigureAwait(false);
+            }
         }
         finally
         {
@@ -91,10 +89,27 @@ internal static class StoreSchema
         }
     }
 
-    private static void Require(int found)
+    private static async Task MakeAsync(NpgsqlConnection connection, DocumentStore marten, CancellationToken stop)
     {
-        if (found != Version) { throw new StoreException($"The store has schema version {found}; this program works with {Version}."); }
+        await marten.Storage.ApplyAllConfiguredChangesToDatabaseAsync(AutoCreate.CreateOrUpdate).ConfigureAwait(false);
+        await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
+        await ExecuteAsync(connection, Own, stop).ConfigureAwait(false);
+        await ExecuteAsync(connection, BookSchema.Sql, stop).ConfigureAwait(false);
+        await ExecuteAsync(connection, $"insert into contracts.schema_version values ({Base})", stop).ConfigureAwait(false);
+        await transaction.CommitAsync(stop).ConfigureAwait(false);
     }
+
+    private static async Task TakeAsync(NpgsqlConnection connection, IUpgradeStep step, int to, CancellationToken stop)
+    {
+        await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
+        await step.TakeAsync(connection, stop).ConfigureAwait(false);
+        await ExecuteAsync(connection, $"insert into contracts.schema_version values ({to})", stop).ConfigureAwait(false);
+        await transaction.CommitAsync(stop).ConfigureAwait(false);
+    }
+
+    private static bool IsCurrent(int found) => found > Version
+        ? throw new StoreException($"The store has schema version {found}; this program works with {Version}.")
+        : found == Version;
 
     private static async Task ExecuteAsync(NpgsqlConnection connection, string sql, CancellationToken stop)
     {
