@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using Contracts.Agreements;
+using Contracts.Store.Vault;
 using Contracts.Store.Writing;
 using Marten;
 using NodaTime;
@@ -19,11 +20,15 @@ public sealed class CommandPipeline : IDisposable
     private readonly ConcurrentQueue<WaitingBatch> waiting = new();
     private readonly SemaphoreSlim turn = new(1, 1);
     private readonly Writer writer;
+    private readonly HouseholdVault vault;
 
     internal Writer Writer => writer;
 
-    internal CommandPipeline(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider) =>
+    internal CommandPipeline(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider, HouseholdVault vault)
+    {
         writer = new Writer(source, marten, settings, decider ?? Decider.Rules);
+        this.vault = vault;
+    }
 
     /// <summary>
     /// Applies commands in their order in one transaction. A refused one changes nothing and the others go on.
@@ -33,6 +38,14 @@ public sealed class CommandPipeline : IDisposable
         IReadOnlyList<CommandRequest> batch, CancellationToken stop = default)
     {
         if (batch.Count == 0) { return []; }
+        var kept = await vault.KeepAsync(batch, stop).ConfigureAwait(false);
+        var results = await ApplyKeptAsync(kept, stop).ConfigureAwait(false);
+        await vault.SettleAsync(kept, results, CancellationToken.None).ConfigureAwait(false);
+        return results;
+    }
+
+    private async Task<IReadOnlyList<CommandResult>> ApplyKeptAsync(IReadOnlyList<CommandRequest> batch, CancellationToken stop)
+    {
         var mine = new WaitingBatch(batch);
         waiting.Enqueue(mine);
         try

@@ -2,6 +2,7 @@ using Contracts.Store.Books;
 using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
 using Contracts.Store.Setup;
+using Contracts.Store.Vault;
 using Marten;
 using Npgsql;
 
@@ -22,7 +23,9 @@ public sealed class ContractsStore : IAsyncDisposable
         Books = new BooksReader(source);
         Quotes = new QuoteBook(source);
         Placements = new Placements(source, Reader, settings.Zone);
-        Pipeline = new CommandPipeline(source, marten, settings, decider);
+        Households = new HouseholdVault(source, source, settings.Keys);
+        VaultAudit = new VaultAudit(source, source, settings.Keys);
+        Pipeline = new CommandPipeline(source, marten, settings, decider, Households);
         BookAudit = new BookAudit(source, Reader, Books);
         Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
@@ -37,6 +40,10 @@ public sealed class ContractsStore : IAsyncDisposable
     public BooksReader Books { get; }
 
     public QuoteBook Quotes { get; }
+
+    public HouseholdVault Households { get; }
+
+    public VaultAudit VaultAudit { get; }
 
     public BookAudit BookAudit { get; }
 

@@ -2,6 +2,7 @@ using System.Collections.Frozen;
 using Contracts.Agreements;
 using Contracts.Store.Books;
 using Contracts.Store.Quotes;
+using Contracts.Store.Vault;
 
 namespace Contracts.Store;
 
@@ -48,6 +49,8 @@ public static class EventNames
         ("depreciation_posted", typeof(DepreciationPosted)),
         ("period_closed", typeof(PeriodClosed)),
         ("quote_given", typeof(QuoteGiven)),
+        ("household_described", typeof(HouseholdDescribed)),
+        ("household_erased", typeof(HouseholdErased)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

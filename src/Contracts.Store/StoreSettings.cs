@@ -1,4 +1,5 @@
 using Contracts.Papers;
+using Contracts.Store.Vault;
 using NodaTime;
 
 namespace Contracts.Store;
@@ -7,4 +8,5 @@ namespace Contracts.Store;
 /// <param name="Zone">The shop's zone: it turns a recording moment into a recording date.</param>
 /// <param name="SimulatedClock">Recording moments come with the commands. For tests and the demo.</param>
 /// <param name="Press">What prints papers; a store without one issues none.</param>
-public sealed record StoreSettings(DateTimeZone Zone, bool SimulatedClock, Press? Press = null);
+/// <param name="Keys">The households' keys; a store without them can neither keep nor read personal data.</param>
+public sealed record StoreSettings(DateTimeZone Zone, bool SimulatedClock, Press? Press = null, HouseholdKeys? Keys = null);

@@ -30,6 +30,12 @@ public static class CheckCommand
                     report.Faults.Add(new Fault(difference.Kind, difference.Stream, null, "books", difference.Detail));
                 }
 
+                (report.Checked["household facts"], var apart) = await session.Store.VaultAudit.RunAsync(stop).ConfigureAwait(false);
+                foreach (var difference in apart)
+                {
+                    report.Faults.Add(new Fault(difference.Kind, difference.Household, null, "vault", difference.Detail));
+                }
+
                 Print(report, session.Format);
                 return report.Ok ? ExitCodes.Done : ExitCodes.Failed;
             },

@@ -46,6 +46,7 @@ public static class CommandEndpoints
         if (await LineAsync(request, stop) is not { } line) { return Problem(TooLong); }
         var (read, refusal) = CommandReader.Read(line);
         if (read is null) { return Problem(refusal!); }
+        if (read.Command is Command.DescribeHousehold) { return Problem(NotQueued); }
         await bus.PublishAsync(new CommandMessage(System.Text.Encoding.UTF8.GetString(line)));
         return Results.Text($"{{\"outcome\":\"queued\",\"key\":{JsonSerializer.Serialize(read.Command.Origin.Key)}}}", "application/json", null, Accepted);
     }
@@ -64,6 +65,10 @@ public static class CommandEndpoints
             ? Results.Text(AccountPrinter.Json(json => AccountJson.Write(json, Account.Of(state, moment))), "application/json")
             : Problem(new Refusal(RefusalCode.ContractUnknown, "No such contract was signed by that day, as known then.", "contract"));
     }
+
+    /// <summary>What waits in the queue lies in the database as it came, where no personal data may be.</summary>
+    private static readonly Refusal NotQueued = new(
+        RefusalCode.PersonalFactRefused, "Personal data is not taken into the queue; send it to /commands.", "facts");
 
     private static readonly Refusal TooLong = new(RefusalCode.LineTooLong, $"A command has at most {CommandReader.LongestLine} bytes.");
 

@@ -39,7 +39,7 @@ public static class DemoCommand
                     ? await Connections.FindAsync(parse, stop).ConfigureAwait(false)
                     : await FreshDatabaseAsync(parse, stop).ConfigureAwait(false);
                 var store = await ContractsStore.OpenAsync(
-                    connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print), stop).ConfigureAwait(false);
+                    connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
                 await using var session = new Session(store, OutputFormat.Table);
                 if (await store.Reader.CountAsync(stop).ConfigureAwait(false) > 0
                     && await store.Reader.HistoryAsync(SchoolYear.Family, Instant.MaxValue, stop).ConfigureAwait(false) is null)

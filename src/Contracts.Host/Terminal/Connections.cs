@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Contracts.Store.Embedded;
+using Contracts.Store.Vault;
 using Npgsql;
 
 namespace Contracts.Host.Terminal;
@@ -8,6 +9,8 @@ namespace Contracts.Host.Terminal;
 public static class Connections
 {
     public const string Variable = "CONTRACTS_DATABASE";
+
+    public const string KeysVariable = "CONTRACTS_KEYS";
 
     public static string? Named(ParseResult parse) =>
         parse.GetValue(CommonOptions.Database) ?? Environment.GetEnvironmentVariable(Variable) switch
@@ -21,6 +24,16 @@ public static class Connections
         null => EmbeddedServer.DefaultDataFolder(),
         "" => throw new UsageException("--data names no folder."),
         var folder => folder,
+    };
+
+    /// <summary>
+    /// Where the households' keys lie: CONTRACTS_KEYS, else beside the embedded server. For another server a folder has to be named, since
+    /// its backups are none of ours and the keys' have to be short-lived.
+    /// </summary>
+    public static HouseholdKeys? Keys(ParseResult parse) => Environment.GetEnvironmentVariable(KeysVariable) switch
+    {
+        { Length: > 0 } folder => new HouseholdKeys(folder),
+        _ => Named(parse) is null ? new HouseholdKeys(Path.Combine(DataFolder(parse), "household-keys")) : null,
     };
 
     public static async Task<string> FindAsync(ParseResult parse, CancellationToken stop)

@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Completions;
 using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
+using Contracts.Host.Households;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Papers;
 using Contracts.Host.Quoting;
@@ -48,6 +49,7 @@ public static class ContractsCommand
             PostingsCommand.Build(),
             ExportJournalCommand.Build(),
             LawCommand.Build(),
+            HouseholdCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
             DatabaseCommand.Build(),

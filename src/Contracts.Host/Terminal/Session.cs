@@ -38,7 +38,7 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
         try
         {
             var connection = await Connections.FindAsync(parse, stop).ConfigureAwait(false);
-            var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print), stop).ConfigureAwait(false);
+            var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
             await using var session = new Session(store, format);
             return await work(session).ConfigureAwait(false);
         }

@@ -2,6 +2,7 @@ using System.Text.Json.Serialization;
 using Contracts.Agreements;
 using Contracts.Store.Books;
 using Contracts.Store.Quotes;
+using Contracts.Store.Vault;
 
 namespace Contracts.Store.Json;
 
@@ -44,4 +45,6 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(DepreciationPosted))]
 [JsonSerializable(typeof(PeriodClosed))]
 [JsonSerializable(typeof(QuoteGiven))]
+[JsonSerializable(typeof(HouseholdDescribed))]
+[JsonSerializable(typeof(HouseholdErased))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

@@ -20,6 +20,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
 {
     private readonly PlacementDesk placements = new(scope);
     private readonly IssuingDesk issuing = new(scope, settings);
+    private readonly HouseholdRecords households = new(scope);
     private Instant last = scope.Clock.Last;
 
     public Findings Findings { get; } = new(scope.Clock.NextSequence);
@@ -37,6 +38,8 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.SetCalendar calendar => (SetCalendar(calendar, at), null),
             Command.AdoptLaw law => (AdoptLaw(law, at), null),
             Command.GiveQuote quote => (GiveQuote(quote, at), null),
+            Command.DescribeHousehold told => (await households.DescribeAsync(told, at, Findings, stop).ConfigureAwait(false), null),
+            Command.EraseHousehold erase => (await households.EraseAsync(erase, at, DayOf(at), Findings, stop).ConfigureAwait(false), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };

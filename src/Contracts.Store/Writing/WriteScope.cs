@@ -140,6 +140,20 @@ internal sealed class WriteScope : IAsyncDisposable
         await command.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
     }
 
+    /// <summary>A column of texts asked for by one text.</summary>
+    public async Task<List<string>> TextsAsync(string sql, string value, CancellationToken stop)
+    {
+        await using var command = new NpgsqlCommand(sql, connection, Transaction) { Parameters = { new NpgsqlParameter<string> { TypedValue = value } } };
+        var texts = new List<string>();
+        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { texts.Add(reader.GetString(0)); }
+        return texts;
+    }
+
+    /// <summary>Contracts that this batch knows of, signed for a household.</summary>
+    public IEnumerable<string> SignedFor(string household) => contracts.Values
+        .Where(known => known.History.IsSigned && known.History.Signing.Household == household).Select(known => known.History.Contract);
+
     public void Place(string serial, string? contract) => holders[serial] = contract;
 
     /// <summary>A contract that the batch did not name, such as the one that holds a wanted instrument.</summary>

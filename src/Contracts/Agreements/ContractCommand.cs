@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.Households;
 using Contracts.Instruments;
 using Contracts.Terms;
 using NodaTime;
@@ -32,6 +33,19 @@ public abstract record Command
 
     /// <summary>Gives a family a quote under a name, to hold through a day.</summary>
     public sealed record GiveQuote(string Quote, LocalDate On, Offer Offer, LocalDate ValidThrough) : Command;
+
+    /// <summary>
+    /// Says what is known of a family from now on. The facts go to the vault; what is recorded are the digests
+    /// of their salted texts, which the store fills in.
+    /// </summary>
+    public sealed record DescribeHousehold(string Household, ImmutableArray<PersonalFact> Facts) : Command
+    {
+        /// <summary>The digests of the facts as the vault has them; empty until it has.</summary>
+        public ImmutableArray<string> Digests { get; init; } = [];
+    }
+
+    /// <summary>Destroys for good what the vault has of a family.</summary>
+    public sealed record EraseHousehold(string Household) : Command;
 
     public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
 }

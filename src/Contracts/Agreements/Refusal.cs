@@ -88,6 +88,13 @@ public enum RefusalCode
     QuoteExpired = 162,
     QuoteDiffers = 163,
     QuoteEndsBeforeGiven = 164,
+
+    // Households.
+    HouseholdUnknown = 180,
+    HouseholdErased = 181,
+    HouseholdInUse = 182,
+    HouseholdRetained = 183,
+    PersonalFactRefused = 184,
 }
 
 /// <summary>

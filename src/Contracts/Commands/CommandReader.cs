@@ -19,8 +19,9 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar adopt-law bill close quote sign pay reverse-payment refund credit elect-plan cancel-plan swap receive-unit exchange return buy "
-        + "waive move report-loss hold release reinstate step-up write-off recover issue").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        "set-tax set-calendar adopt-law bill close quote describe-household erase-household sign pay reverse-payment refund credit "
+        + "elect-plan cancel-plan swap receive-unit "
+        + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
@@ -71,6 +72,8 @@ public static class CommandReader
             "bill" => new Command.Bill(fields.Date("through")) { Origin = origin },
             "close" => new Command.Close(fields.Month("month")) { Origin = origin },
             "quote" => Quote(fields, origin),
+            "describe-household" => HouseholdReader.Describe(fields, origin),
+            "erase-household" => new Command.EraseHousehold(fields.Text("household")) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
         return new ReadCommand(command, at);

@@ -6,6 +6,7 @@ using Contracts.Store;
 using Contracts.Store.Books;
 using Contracts.Store.Json;
 using Contracts.Store.Quotes;
+using Contracts.Store.Vault;
 using Contracts.Terms;
 using NodaTime;
 using Xunit;
@@ -65,6 +66,8 @@ public sealed class FrozenEventTests
         new QuoteGiven(
             "Q-1", Day, "H-1", Clarinet, "NY", "wexmoor", Day.PlusDays(10), Terms, [new Accessory("stand", new Money(2490))], true, Day.PlusDays(14),
             new string('b', 64), 1),
+        new HouseholdDescribed("H-1", ["0XtZBlCHYWwVYbXVEQO2h8SGlT6mGXbUzHyTdUU9xeo", "9yoJk7q2h7m6o0wXbCw0Gd6s1mS2lDXgqkq2p6iGfKA"]),
+        new HouseholdErased("H-1"),
         new PeriodClosed("2026-09", 912, new string('a', 64), "Rental programme", "{}"),
         TaxRateSet.Of("wexmoor", new TaxEntry(Day, Rate.Parse("0.08875"), new TaxedParts(true, false, true, true))),
     ];

@@ -17,7 +17,7 @@ public sealed partial class DirectionTests
         ["Terms"] = ["Agreements", "Law", "Schedule"],
         ["Schedule"] = ["Terms"],
         ["Payments"] = [],
-        ["Agreements"] = ["Instruments", "Terms", "Payments", "History", "Equity", "Law", "Compliance", "Schedule"],
+        ["Agreements"] = ["Households", "Instruments", "Terms", "Payments", "History", "Equity", "Law", "Compliance", "Schedule"],
         ["History"] = ["Agreements", "Law", "Payments", "Schedule", "Terms", "Instruments"],
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
         ["Quotes"] = ["Agreements", "Compliance", "Equity", "History", "Instruments", "Payments", "Terms"],
@@ -26,7 +26,8 @@ public sealed partial class DirectionTests
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
         ["Seals"] = [],
-        ["Commands"] = ["Agreements", "Instruments", "Terms"],
+        ["Households"] = ["Agreements", "Law"],
+        ["Commands"] = ["Agreements", "Households", "Instruments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
         ["Books/Month"] = ["Agreements", "Books", "History", "Payments"],

@@ -98,7 +98,7 @@ public sealed class RefusalTests
         RefusalCode.MonthNotOver, RefusalCode.MonthAlreadyClosed, RefusalCode.MonthGap, RefusalCode.MonthNotClosed,
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
-        RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse,
+        RefusalCode.HouseholdUnknown, RefusalCode.HouseholdErased, RefusalCode.HouseholdInUse, RefusalCode.HouseholdRetained, RefusalCode.PersonalFactRefused,
         RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
     ];
 

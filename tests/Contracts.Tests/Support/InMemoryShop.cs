@@ -50,7 +50,7 @@ public sealed class InMemoryShop
             Command.OnContract on => Decide(on, at),
             // The books are the store's; a close changes no account.
             Command.GiveQuote quote => Give(quote, at),
-            Command.Close or Command.SetCalendar or Command.AdoptLaw => null,
+            Command.Close or Command.SetCalendar or Command.AdoptLaw or Command.DescribeHousehold or Command.EraseHousehold => null,
             _ => throw new InvalidOperationException("No such command."),
         };
         if (refusal is not null) { return refusal; }
