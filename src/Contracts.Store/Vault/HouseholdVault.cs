@@ -133,7 +133,7 @@ public sealed class HouseholdVault
         await using var command = vault.CreateCommand("insert into vault.facts (digest, household, sealed) select d, $2, s from unnest($1, $3) as new (d, s)");
         command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. facts.Select(fact => fact.Digest)] });
         command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = told.Household });
-        command.Parameters.Add(new NpgsqlParameter<byte[][]> { TypedValue = [.. facts.Select(fact => SealedFact.Close(fact, told.Household, key))] });
+        command.Parameters.Add(new NpgsqlParameter<byte[][]> { TypedValue = [.. facts.Select(fact => SealedFact.Close(fact, key))] });
         await command.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
         return told with { Facts = [], Digests = [.. facts.Select(fact => fact.Digest)] };
     }
@@ -163,7 +163,7 @@ public sealed class HouseholdVault
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
-            if (key is not null && SealedFact.Open(reader.GetFieldValue<byte[]>(1), described.Household, reader.GetString(0), key) is { } fact) { facts.Add(fact); }
+            if (key is not null && SealedFact.Open(reader.GetFieldValue<byte[]>(1), reader.GetString(0), key) is { } fact) { facts.Add(fact); }
         }
 
         return (facts, described.Digests.Length - facts.Count);

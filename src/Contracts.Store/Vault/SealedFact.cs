@@ -15,19 +15,19 @@ internal static class SealedFact
     public static SaltedDisclosure Salt(PersonalFact fact) =>
         SaltedDisclosure.Of(RandomNumberGenerator.GetBytes(SaltedDisclosure.SaltLength), fact.Name, fact.Value);
 
-    public static byte[] Close(SaltedDisclosure disclosure, string household, byte[] key)
+    public static byte[] Close(SaltedDisclosure disclosure, byte[] key)
     {
         var clear = Encoding.ASCII.GetBytes(disclosure.Text);
         var bytes = new byte[NonceLength + clear.Length + TagLength];
         var nonce = bytes.AsSpan(0, NonceLength);
         RandomNumberGenerator.Fill(nonce);
         using var cipher = new AesGcm(key, TagLength);
-        cipher.Encrypt(nonce, clear, bytes.AsSpan(NonceLength, clear.Length), bytes.AsSpan(NonceLength + clear.Length), Bound(household, disclosure.Digest));
+        cipher.Encrypt(nonce, clear, bytes.AsSpan(NonceLength, clear.Length), bytes.AsSpan(NonceLength + clear.Length));
         return bytes;
     }
 
-    /// <summary>The disclosure, or null where key, household, digest and bytes do not belong together.</summary>
-    public static SaltedDisclosure? Open(byte[] bytes, string household, string digest, byte[] key)
+    /// <summary>The disclosure, or null where key, digest and bytes do not belong together: moved to another place, a fact opens nothing.</summary>
+    public static SaltedDisclosure? Open(byte[] bytes, string digest, byte[] key)
     {
         if (bytes.Length < NonceLength + TagLength) { return null; }
         var clear = new byte[bytes.Length - NonceLength - TagLength];
@@ -35,7 +35,7 @@ internal static class SealedFact
         try
         {
             cipher.Decrypt(
-                bytes.AsSpan(0, NonceLength), bytes.AsSpan(NonceLength, clear.Length), bytes.AsSpan(NonceLength + clear.Length), clear, Bound(household, digest));
+                bytes.AsSpan(0, NonceLength), bytes.AsSpan(NonceLength, clear.Length), bytes.AsSpan(NonceLength + clear.Length), clear);
         }
         catch (AuthenticationTagMismatchException)
         {
@@ -44,7 +44,4 @@ internal static class SealedFact
 
         return SaltedDisclosure.Parse(Encoding.ASCII.GetString(clear)).TryGet(out var disclosure, out _) && disclosure.Digest == digest ? disclosure : null;
     }
-
-    /// <summary>A sealed fact cannot be moved to another household or stand for another digest.</summary>
-    private static byte[] Bound(string household, string digest) => Encoding.UTF8.GetBytes($"{household}\n{digest}");
 }

@@ -44,7 +44,7 @@ public sealed class VaultAudit
             facts++;
             var (household, digest) = (named.GetString(0), named.GetString(1));
             if (!rows.Remove(digest, out var row)) { differences.Add(new VaultDifference("fact-missing", household, $"The vault has no fact for the digest {digest}.")); }
-            else if (keys?.Find(household) is { } key && SealedFact.Open(row.Sealed, household, digest, key) is null)
+            else if (keys?.Find(household) is { } key && SealedFact.Open(row.Sealed, digest, key) is null)
             {
                 differences.Add(new VaultDifference("fact-unreadable", household, $"The fact of digest {digest} cannot be opened with the household's key."));
             }

@@ -122,6 +122,9 @@ public sealed class VaultTests(Server server) : IDisposable
         Assert.Equal((8L, 0), (await store.VaultAudit.RunAsync(None)) is var (facts, none) ? (facts, none.Count) : default);
         await AssertFaultAsync("fact-missing", "delete from vault.facts where digest = (select min(digest) from vault.facts where household = 'H')");
         await AssertFaultAsync("fact-unreadable", "update vault.facts set sealed = set_byte(sealed, 20, get_byte(sealed, 20) # 1) where household = 'H'");
+        await AssertFaultAsync(
+            "fact-unreadable",
+            "update vault.facts f set sealed = (select sealed from vault.facts g where g.household = f.household and g.digest <> f.digest limit 1) where household = 'H'");
         await AssertFaultAsync("fact-left-over", "insert into vault.facts (digest, household, sealed) values ('x', 'H', '\\x00')");
         await store.ApplyAsync(Erase("2026-10-01T12:00:00Z"));
         new HouseholdKeys(folder).FindOrMake("H");
