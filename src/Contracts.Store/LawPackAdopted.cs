@@ -20,7 +20,7 @@ public sealed record LawPackAdopted(string Jurisdiction, int Version, string Dig
     /// <summary>The reference data with this pack, which must be the one recorded last.</summary>
     /// <param name="rates">What was known before.</param>
     /// <param name="by">Who adopted it.</param>
-    public TaxRates AddTo(TaxRates rates, string by)
+    public ReferenceData AddTo(ReferenceData rates, string by)
     {
         var (pack, faults) = LawPackReader.Read(Encoding.UTF8.GetBytes(Pack), Jurisdiction);
         return pack is null || pack.Digest != Digest

@@ -59,10 +59,10 @@ internal static class PapersBench
         return clock.Elapsed.TotalMilliseconds;
     }
 
-    private static byte[] Data(Subject subject, TaxRates rates) =>
+    private static byte[] Data(Subject subject, ReferenceData rates) =>
         PaperJson.Bytes(PaperMaker.Make(subject.History.ThroughSequence(subject.Known.ThroughSequence), rates, subject.Asked).Paper!);
 
-    private static byte[] FromEvents(Subject subject, TaxRates rates)
+    private static byte[] FromEvents(Subject subject, ReferenceData rates)
     {
         var data = Data(subject, rates);
         _ = PaperJson.Digest(data);
@@ -74,7 +74,7 @@ internal static class PapersBench
     private static byte[] EngineAlone(IReadOnlyList<KeyValuePair<string, FluidValue>> values) =>
         Encoding.UTF8.GetBytes(PaperPress.Standard.RenderPrepared(PaperKind.Receipt, values));
 
-    private static byte[] Issued(PaperDesk desk, Subject subject, TaxRates rates)
+    private static byte[] Issued(PaperDesk desk, Subject subject, ReferenceData rates)
     {
         var (issued, _) = desk.Issue(
             subject.History, rates, subject.Asked.On, new ContractCommand.Issue(PaperKind.Receipt, subject.Asked.For), subject.Known);
@@ -82,11 +82,11 @@ internal static class PapersBench
     }
 
     /// <summary>Every payment of some invented families, whose lives are decided here in memory.</summary>
-    private static (List<Subject> Subjects, TaxRates Rates) Subjects()
+    private static (List<Subject> Subjects, ReferenceData Rates) Subjects()
     {
         var file = Path.GetTempFileName();
         Portfolio.Write(file, Families, LinesEach);
-        var (histories, rates, sequence) = (new Dictionary<string, ContractHistory>(StringComparer.Ordinal), TaxRates.None, 0L);
+        var (histories, rates, sequence) = (new Dictionary<string, ContractHistory>(StringComparer.Ordinal), ReferenceData.None, 0L);
         foreach (var line in File.ReadLines(file))
         {
             var read = CommandReader.Read(Encoding.UTF8.GetBytes(line)).Command ?? throw new JsonException(line);

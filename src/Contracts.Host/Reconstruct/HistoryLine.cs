@@ -10,7 +10,7 @@ namespace Contracts.Host.Reconstruct;
 /// <summary>One event in trade words, with the money it moved and whether the present view has overtaken it.</summary>
 public sealed record HistoryLine(Recorded Entry, string Name, string What, Money? Money, bool Overtaken)
 {
-    public static IReadOnlyList<HistoryLine> Of(ContractHistory history, TaxRates rates)
+    public static IReadOnlyList<HistoryLine> Of(ContractHistory history, ReferenceData rates)
     {
         var last = history.Facts.Max(fact => fact.Event.On);
         var state = AccountFold.At(history, rates, last);

@@ -42,7 +42,7 @@ public sealed record SigningData(
     string Contract, ContractEvent.Signed Signed, Account Account, ImmutableArray<PaymentRun> Payments, TaxEntry Tax, NextDue? First, LawPack? Law)
 {
     /// <summary>The signing data of an account on its signing's day.</summary>
-    public static SigningData Of(AccountState state, Instant known, TaxRates rates)
+    public static SigningData Of(AccountState state, Instant known, ReferenceData rates)
     {
         var signed = state.History.Signing;
         var schedule = RentSchedule.FromSigning(signed.StartOn, signed.Terms);

@@ -42,7 +42,7 @@ public sealed record KnownThrough(Instant Known, long ThroughSequence)
 /// <param name="Press">What prints.</param>
 /// <param name="FactsDigest">SHA-256 of the stored facts and rates that a history and rates hold.</param>
 /// <param name="Rules">The program, as its version names it.</param>
-public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, string> FactsDigest, string Rules)
+public sealed record PaperDesk(Press Press, Func<ContractHistory, ReferenceData, string> FactsDigest, string Rules)
 {
     /// <summary>What is recorded of a paper, or why there is none.</summary>
     /// <param name="history">All that is known of the contract; what came after the knowledge is left out.</param>
@@ -51,7 +51,7 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, stri
     /// <param name="asked">The paper.</param>
     /// <param name="knowledge">What the view knows.</param>
     public (ContractEvent.DocumentIssued? Issued, Refusal? Refusal) Issue(
-        ContractHistory history, TaxRates rates, LocalDate on, ContractCommand.Issue asked, KnownThrough knowledge)
+        ContractHistory history, ReferenceData rates, LocalDate on, ContractCommand.Issue asked, KnownThrough knowledge)
     {
         var then = history.ThroughSequence(knowledge.ThroughSequence);
         var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(asked.Kind, asked.For, on, knowledge.Known));
@@ -73,7 +73,7 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, stri
     /// <summary>
     /// Makes an issued paper again from what was known then, and says what is not as it was; nothing is when the bytes are the same.
     /// </summary>
-    public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(ContractHistory history, TaxRates rates, ContractEvent.DocumentIssued issued)
+    public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(ContractHistory history, ReferenceData rates, ContractEvent.DocumentIssued issued)
     {
         var kind = PaperKinds.Read(issued.Kind) ?? throw new ImpossibleHistoryException(history.Contract, $"has a paper of the unknown kind '{issued.Kind}'");
         var then = history.ThroughSequence(issued.ThroughSequence);

@@ -24,7 +24,7 @@ public static partial class PaperMaker
     /// <param name="history">What was known of the contract.</param>
     /// <param name="rates">The tax rates known then.</param>
     /// <param name="asked">What is asked for.</param>
-    public static (Paper? Paper, Refusal? Refusal) Make(ContractHistory history, TaxRates rates, PaperRequest asked)
+    public static (Paper? Paper, Refusal? Refusal) Make(ContractHistory history, ReferenceData rates, PaperRequest asked)
     {
         var (fact, unknown) = FactOf(history, asked.Kind, asked.For);
         if (unknown is not null) { return (null, unknown); }
@@ -72,7 +72,7 @@ public static partial class PaperMaker
     }
 
     /// <summary>What the parts are made from.</summary>
-    private sealed record Making(AccountState State, TaxRates Rates, Account Account, Recorded? Fact, PaperRequest Asked)
+    private sealed record Making(AccountState State, ReferenceData Rates, Account Account, Recorded? Fact, PaperRequest Asked)
     {
         public ContractHistory History => State.History;
     }

@@ -117,12 +117,12 @@ public sealed class FrozenEventTests
     [Fact]
     public void A_tax_rate_reads_back_as_the_entry_it_was_made_from()
     {
-        var entry = LaterRate.AddTo(TaxRates.None).On("wexmoor", Day);
+        var entry = LaterRate.AddTo(ReferenceData.None).On("wexmoor", Day);
         var read = (TaxRateSet)EventJson.Read("tax_rate_set"u8, EventJson.Write(LaterRate));
-        var again = read.AddTo(TaxRates.None).On("wexmoor", Day);
+        var again = read.AddTo(ReferenceData.None).On("wexmoor", Day);
         Assert.Equal(entry with { Parts = again.Parts }, again);
         Assert.Equal(entry.Parts, again.Parts.AsEnumerable());
-        var old = ((TaxRateSet)Samples[^1]).AddTo(TaxRates.None).On("wexmoor", Day);
+        var old = ((TaxRateSet)Samples[^1]).AddTo(ReferenceData.None).On("wexmoor", Day);
         Assert.Equal((TaxRegime.EachPayment, 0), (old.Regime, old.Parts.Length));
     }
 

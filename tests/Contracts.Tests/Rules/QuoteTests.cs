@@ -199,7 +199,7 @@ public sealed partial class QuoteTests
         return offer;
     }
 
-    private static TaxRates Wexmoor(TaxRegime regime, bool sale = true) => TaxRates.None.With(
+    private static ReferenceData Wexmoor(TaxRegime regime, bool sale = true) => ReferenceData.None.With(
         "wexmoor", new TaxEntry(new LocalDate(2026, 1, 1), Rate.Parse("0.07"), new TaxedParts(Rent: true, Plan: false, Fees: false, Sale: sale), regime));
 
     [GeneratedRegex(@"```json\n(\{ ""state"".*?)```", RegexOptions.Singleline)]

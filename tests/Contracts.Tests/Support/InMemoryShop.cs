@@ -69,9 +69,9 @@ public sealed class InMemoryShop
         return state is null ? null : global::Contracts.Disclosures.Account.Of(state, moment);
     }
 
-    public TaxRates RatesAt(Instant known)
+    public ReferenceData RatesAt(Instant known)
     {
-        var rates = TaxRates.None;
+        var rates = ReferenceData.None;
         foreach (var (at, _, jurisdiction, entry) in taxes)
         {
             if (at <= known) { rates = rates.With(jurisdiction, entry); }
@@ -81,8 +81,8 @@ public sealed class InMemoryShop
     }
 
     /// <summary>The rates recorded through an event, since several can share a moment.</summary>
-    public TaxRates RatesThrough(long sequence) => taxes.Where(tax => tax.Sequence <= sequence)
-        .Aggregate(TaxRates.None, (rates, tax) => rates.With(tax.Jurisdiction, tax.Entry));
+    public ReferenceData RatesThrough(long sequence) => taxes.Where(tax => tax.Sequence <= sequence)
+        .Aggregate(ReferenceData.None, (rates, tax) => rates.With(tax.Jurisdiction, tax.Entry));
 
     /// <summary>A paper that was issued, made again from what was known then.</summary>
     public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(string contract, string id)
