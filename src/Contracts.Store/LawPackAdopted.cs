@@ -22,7 +22,7 @@ public sealed record LawPackAdopted(string Jurisdiction, int Version, string Dig
     /// <param name="by">Who adopted it.</param>
     public ReferenceData AddTo(ReferenceData rates, string by)
     {
-        var (pack, faults) = LawPackReader.Read(Encoding.UTF8.GetBytes(Pack), Jurisdiction);
+        var (pack, faults) = LawPackReader.ReadStored(Encoding.UTF8.GetBytes(Pack), Jurisdiction);
         return pack is null || pack.Digest != Digest
             ? throw new StoreException($"The law pack {Jurisdiction}.{Version} was adopted and cannot be read any more: {(pack is null ? faults[0].Detail : "its digest differs")}")
             : rates.With(new AdoptedPack(pack, by, CounselNote ?? ""));

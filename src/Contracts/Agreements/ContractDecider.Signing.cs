@@ -25,6 +25,7 @@ public static partial class ContractDecider
         if (ShopFault(context, on, c.Shop) is { } shop) { return Refuse(shop); }
         var law = PackFor(context, c.State, on);
         if (Unlawful(context, c.State, law, on, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
+        if (Untold(law, on, c.Instrument) is { } untold) { return Refuse(untold); }
         return Accept(new ContractEvent.Signed(
             c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, c.Quote, law?.Reference) { On = on });
     }

@@ -24,7 +24,7 @@ internal sealed class Fields
         + "reference payment code returnBy fee share cashPrice purchasePrice introductory months monthlyRent "
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
         + "returnedPaymentFee regime parts authority month shop pack counselNote "
-        + "retailValue earlierRents schoolUse quote validThrough for").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "retailValue earlierRents schoolUse location marketValue quote validThrough for").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;

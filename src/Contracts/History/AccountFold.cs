@@ -148,9 +148,8 @@ public sealed partial class AccountFold
         schedule = RentSchedule.FromSigning(signed.StartOn, signed.Terms);
         state = signed.State;
         jurisdiction = signed.Jurisdiction;
-        law = PackOf(signed.State, signed.LawPack);
         RetailValue = signed.Instrument.RetailValue;
-        LookForTrigger();
+        GoUnder(PackOf(signed.State, signed.LawPack));
         planElected = signed.WithPlan;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;

@@ -1,4 +1,6 @@
+using System.Globalization;
 using Contracts.Agreements;
+using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Terms;
 using NodaTime;
@@ -79,7 +81,7 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, ReferenceData,
         var then = history.ThroughSequence(issued.ThroughSequence);
         var differs = new List<string>();
         if (FactsDigest(then, rates) != issued.FactsDigest) { differs.Add("data: the stored facts or rates are not those it was made from"); }
-        var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(kind, issued.For, issued.On, issued.Known));
+        var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(kind, issued.For, issued.On, issued.Known, FormOf(issued), Again: true));
         if (refusal is not null) { return (null, null, [.. differs, $"rule: {Programs(issued)}: {refusal.Detail}"]); }
         var data = PaperJson.Bytes(paper!);
         if (differs.Count == 0 && PaperJson.Digest(data) != issued.DataDigest) { differs.Add($"rule: the same facts give other data; {Programs(issued)}"); }
@@ -98,6 +100,10 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, ReferenceData,
         if (differs.Count == 0) { differs.Add($"rule: the same data and template give other bytes; {Programs(issued)}"); }
         return (data, printed, differs);
     }
+
+    /// <summary>The words and the look of a paper change together: the number of its template says both.</summary>
+    private static int FormOf(ContractEvent.DocumentIssued issued) =>
+        int.TryParse(issued.Template.AsSpan(issued.Template.LastIndexOf('.') + 1), NumberStyles.None, CultureInfo.InvariantCulture, out var form) ? form : SigningData.NewestForm;
 
     private string Programs(ContractEvent.DocumentIssued issued) => $"it was made by {issued.Rules}, this is {Rules}";
 }

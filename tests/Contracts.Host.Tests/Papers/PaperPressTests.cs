@@ -5,6 +5,7 @@ using AngleSharp.Dom;
 using AngleSharp.Html.Parser;
 using Contracts.Agreements;
 using Contracts.Host.Papers;
+using Contracts.Law;
 using Contracts.Papers;
 using Contracts.Tests.Support;
 using Xunit;
@@ -132,7 +133,7 @@ public sealed partial class PaperPressTests
     public void The_sheet_has_a_row_for_each_item_every_agreement_tells()
     {
         var rows = new HtmlParser().ParseDocument(Html("d-agreement")).QuerySelectorAll("tr[data-item]").Select(row => row.GetAttribute("data-item"));
-        Assert.Equal(PaperMaker.OnEveryAgreement.Select(Disclosures.DisclosureItems.Code), rows);
+        Assert.Equal(PaperMaker.OnEveryAgreement.Select(Law.DisclosureItems.Code), rows);
     }
 
     [Theory]

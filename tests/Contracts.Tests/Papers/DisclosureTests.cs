@@ -1,3 +1,4 @@
+using Contracts.Law;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Papers;
