@@ -1,5 +1,6 @@
 using Contracts.Law;
 using Contracts.Terms;
+using NodaTime;
 using static Contracts.Disclosures.PrintedWords;
 
 namespace Contracts.Disclosures;
@@ -58,9 +59,10 @@ public static partial class DisclosureSheet
         if (tax.Taxes.Fees) { taxed.Add("fees"); }
         if (tax.Taxes.Sale) { taxed.Add("accessories and an early purchase"); }
         else if (tax.Regime == TaxRegime.NetPriceAtPurchase) { taxed.Add("an early purchase"); }
+        var then = data.Exchange is null ? "signing" : "the exchange";
         var what = taxed.Count == 0 || tax.Rate <= Rate.Nothing
-            ? $"Nothing is taxed in {data.Signed.Jurisdiction} by the rate known at signing."
-            : $"{Percent(tax.Rate)} in {data.Signed.Jurisdiction} on {string.Join(", ", taxed)}, by the rate known at signing.";
+            ? $"Nothing is taxed in {data.Signed.Jurisdiction} by the rate known at {then}."
+            : $"{Percent(tax.Rate)} in {data.Signed.Jurisdiction} on {string.Join(", ", taxed)}, by the rate known at {then}.";
         return tax.Regime == TaxRegime.WholePriceAtDelivery && tax.Taxes.Rent
             ? $"{what} The tax on all rents is due with the first payment."
             : $"{what} Another rate holds from the day it begins.";
@@ -83,9 +85,9 @@ public static partial class DisclosureSheet
     }
 
     /// <summary>How long a return can be undone: the days of the act with its section, or the shop's own.</summary>
-    private static string Window(SigningData data)
+    public static string Window(LawPack? law, LocalDate agreementOn)
     {
-        foreach (var rule in data.Law?.Of<LawRule.Reinstatement>(data.Signed.On) ?? [])
+        foreach (var rule in law?.Of<LawRule.Reinstatement>(agreementOn) ?? [])
         {
             if (rule.AfterRepossession) { continue; }
             var lengths = rule.AfterReturn.Select(tier => tier.Length.Years > 0 ? Count(tier.Length.Years, "year") : Count(tier.Length.Days, "day")).ToList();

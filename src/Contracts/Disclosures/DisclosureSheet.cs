@@ -61,7 +61,7 @@ public static partial class DisclosureSheet
         DisclosureItem.WaiverOptional => Plan(data),
         DisclosureItem.EpoStatement => EarlyPurchase(data),
         DisclosureItem.ReinstatementNotice =>
-            $"After a return you can go on with the agreement, with the equity you had, {Window(data)}, once nothing is past due.",
+            $"After a return you can go on with the agreement, with the equity you had, {Window(data.Law, data.Signed.On)}, once nothing is past due.",
         DisclosureItem.Maintenance =>
             "The shop keeps the instrument in working order while it is rented, by repair or by a swap for another of its kind.",
         DisclosureItem.WarrantyTransfer =>

@@ -30,8 +30,8 @@ public static partial class PaperMaker
     private static ReturnPart Return(Making made)
     {
         var returned = (ContractEvent.Returned)made.Fact!.Event;
-        return new ReturnPart(
-            made.Fact.Key, returned.On, returned.Condition, made.State.Status == ContractStatus.Returned ? Reinstatement.LastDay(made.State, returned.On).Last : null);
+        var (last, section) = WindowAfter(made, made.State.Status == ContractStatus.Returned ? returned.On : null);
+        return new ReturnPart(made.Fact.Key, returned.On, returned.Condition, last, section);
     }
 
     private static (Paper? Paper, Refusal? Refusal) Default(Making made, Paper view)
@@ -48,12 +48,16 @@ public static partial class PaperMaker
         }
 
         var late = made.State.Terms.LateFee;
+        var (last, section) = WindowAfter(made, returned);
         return (view with
         {
             Default = new DefaultPart(
-                made.Account.OpenItems, late.Amount, late.GraceDays, returned, returned is { } day ? Reinstatement.LastDay(made.State, day).Last : null),
+                made.Account.OpenItems, late.Amount, late.GraceDays, returned, last, section, DisclosureSheet.Window(made.State.Law, made.History.Signing.On)),
         }, null);
     }
+
+    private static (LocalDate? Last, string? Section) WindowAfter(Making made, LocalDate? returned) =>
+        returned is { } day ? Reinstatement.LastDay(made.State, day) : (null, null);
 
     private static (Paper? Paper, Refusal? Refusal) Sale(Making made, Paper view) =>
         made.State is { Status: ContractStatus.Owned, OwnedOn: { } day }

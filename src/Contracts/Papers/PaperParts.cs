@@ -76,11 +76,15 @@ public sealed record ExchangePart(
     TermsSheet Terms, ImmutableArray<Accessory> Accessories, ImmutableArray<PaymentRun> Payments, string? NewAgreement,
     ImmutableArray<DisclosureLine>? Disclosures);
 
-/// <summary>A return: the condition as recorded, and the last day to go on with the contract, if there is one.</summary>
-public sealed record ReturnPart(string Key, LocalDate ReturnedOn, string? Condition, LocalDate? ReinstateThrough);
+/// <summary>A return: the condition as recorded, and the last day to go on with the contract, if there is one, with the section that sets it.</summary>
+public sealed record ReturnPart(string Key, LocalDate ReturnedOn, string? Condition, LocalDate? ReinstateThrough, string? Section);
 
-/// <summary>What is past due by its parts, and how the contract can go on.</summary>
-public sealed record DefaultPart(ImmutableArray<OpenItem> Items, Money LateFee, int GraceDays, LocalDate? ReturnedOn, LocalDate? ReinstateThrough);
+/// <summary>
+/// What is past due by its parts, and how the contract can go on: after a return through a day, with the section that sets
+/// it; before one, in words for how long it could.
+/// </summary>
+public sealed record DefaultPart(
+    ImmutableArray<OpenItem> Items, Money LateFee, int GraceDays, LocalDate? ReturnedOn, LocalDate? ReinstateThrough, string? Section, string Window);
 
 /// <summary>The day ownership passed, and by what.</summary>
 public sealed record SalePart(LocalDate OwnedOn, string OwnedBy);
