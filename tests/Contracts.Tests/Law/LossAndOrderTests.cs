@@ -73,8 +73,33 @@ public sealed class LossAndOrderTests
             """);
         // 20.00 paid the oldest; then the newest is paid whole, and the rest goes to the oldest again.
         Assert.Equal([M("30.00"), M("50.00")], script.On("2026-10-07").OpenItems.OrderBy(item => item.DueOn).Select(item => item.Open));
-        Assert.Equal(M("30.00"), Assert.Single(script.On("2026-10-08").OpenItems).Open);
-        Assert.Equal(M("20.00"), Assert.Single(script.On("2026-10-09").OpenItems).Open);
+        Assert.Equal((M("30.00"), 9), Only("2026-10-08"));
+        Assert.Equal((M("20.00"), 9), Only("2026-10-09"));
+
+        (Money Open, int Month) Only(string day)
+        {
+            var item = Assert.Single(script.On(day).OpenItems);
+            return (item.Open, item.DueOn.Month);
+        }
+    }
+
+    [Theory]
+    [InlineData("true", "550.00")]
+    [InlineData("false", "750.00")]
+    public void A_rule_that_is_not_about_what_a_family_owes_limits_nothing(string binding, string charge)
+    {
+        var pack = TestPack.With($$""" "kind": "loss-cap", "lesserOf": ["cash-price-less-rent-paid"], "binding": {{binding}} """);
+        var script = Script.GivenLaw(pack, $"2026-09-05 sign {Twenty}\n2026-09-05 pay amount=250.00 method=cash\n2027-01-20 report-loss kind=lost");
+        Assert.Equal(M(charge), script.On("2027-01-20").OpenItems.Single().Open);
+    }
+
+    [Fact]
+    public void A_limit_on_a_loss_is_rounded_down()
+    {
+        // 799.97 x 15/20 = 599.9775 (9 V.S.A. § 41b(g)(7)).
+        var terms = Twenty.Replace("cash=800.00", "cash=799.97", StringComparison.Ordinal);
+        var script = Script.Given($"2026-09-05 sign state=VT {terms}\n2026-09-05 pay amount=250.00 method=cash\n2027-01-20 report-loss kind=lost");
+        Assert.Equal(M("599.97"), script.On("2027-01-20").OpenItems.Single().Open);
     }
 
     [Theory]
