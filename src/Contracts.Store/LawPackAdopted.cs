@@ -20,9 +20,9 @@ public sealed record LawPackAdopted(string Jurisdiction, int Version, string Dig
     /// <summary>The reference data with this pack, which must be the one recorded last.</summary>
     /// <param name="rates">What was known before.</param>
     /// <param name="by">Who adopted it.</param>
-    public TaxRates AddTo(TaxRates rates, string by)
+    public ReferenceData AddTo(ReferenceData rates, string by)
     {
-        var (pack, faults) = LawPackReader.Read(Encoding.UTF8.GetBytes(Pack), Jurisdiction);
+        var (pack, faults) = LawPackReader.ReadStored(Encoding.UTF8.GetBytes(Pack), Jurisdiction);
         return pack is null || pack.Digest != Digest
             ? throw new StoreException($"The law pack {Jurisdiction}.{Version} was adopted and cannot be read any more: {(pack is null ? faults[0].Detail : "its digest differs")}")
             : rates.With(new AdoptedPack(pack, by, CounselNote ?? ""));

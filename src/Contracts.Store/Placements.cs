@@ -100,7 +100,7 @@ public sealed class Placements
     }
 
     /// <summary>The serial an open contract holds on a day, counting everything recorded, also what is dated ahead.</summary>
-    internal static string? Held(ContractHistory history, TaxRates rates, LocalDate day)
+    internal static string? Held(ContractHistory history, ReferenceData rates, LocalDate day)
     {
         if (!history.IsSigned) { return null; }
         var last = LocalDate.Max(day, history.Facts[^1].Event.On);

@@ -39,7 +39,7 @@ public sealed class StoreReader
     }
 
     /// <summary>The tax rates known at a moment.</summary>
-    public async Task<TaxRates> RatesAsync(Instant known, CancellationToken stop = default)
+    public async Task<ReferenceData> RatesAsync(Instant known, CancellationToken stop = default)
     {
         await using var command = source.CreateCommand(RateRows.KnownAt);
         command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
@@ -47,7 +47,7 @@ public sealed class StoreReader
     }
 
     /// <summary>The tax rates recorded through an event of the store's order.</summary>
-    public async Task<TaxRates> RatesThroughAsync(long sequence, CancellationToken stop = default)
+    public async Task<ReferenceData> RatesThroughAsync(long sequence, CancellationToken stop = default)
     {
         await using var command = source.CreateCommand(RateRows.Through);
         command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = sequence });

@@ -26,7 +26,7 @@ public sealed record TaxRateSet(
         entry.Parts.IsDefaultOrEmpty ? null : entry.Parts);
 
     /// <summary>The rates with this entry, which must be the one recorded last.</summary>
-    public TaxRates AddTo(TaxRates rates) => rates.With(Jurisdiction, new TaxEntry(From, Rate, Taxes, RegimeOf(), Parts ?? []));
+    public ReferenceData AddTo(ReferenceData rates) => rates.With(Jurisdiction, new TaxEntry(From, Rate, Taxes, RegimeOf(), Parts ?? []));
 
     private TaxRegime RegimeOf() =>
         Regime is null ? TaxRegime.EachPayment : TaxRegimeWords.Read(Regime)

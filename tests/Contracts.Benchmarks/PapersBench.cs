@@ -13,8 +13,9 @@ using NodaTime;
 namespace Contracts.Benchmarks;
 
 /// <summary>
-/// Receipts from events to bytes, beside the template engine alone writing the same bytes from values that lie ready: the
-/// difference is the fold, the data, their digest, and reading them for the template.
+/// Receipts from events to a file, beside the template engine alone writing the same bytes from values that lie ready: the
+/// difference is the fold, the data, their digest, and reading them for the template. Each receipt is written as it is made
+/// and then forgotten, so any number of them needs the memory of the few families they are of.
 /// </summary>
 internal static class PapersBench
 {
@@ -26,15 +27,18 @@ internal static class PapersBench
     public static void Run(int size, int runs)
     {
         var (subjects, rates) = Subjects();
-        var work = Enumerable.Range(0, size).Select(number => subjects[number % subjects.Count]).ToArray();
+        var work = Enumerable.Range(0, size).Select(number => subjects[number % subjects.Count]);
+        var file = Path.GetTempFileName();
         var ready = subjects.ToDictionary(subject => subject, subject => PaperValues.Read(Data(subject, rates)));
         var (ours, theirs, issue) = (new List<double>(), new List<double>(), new List<double>());
         var desk = PaperArchive.DeskOf(PaperPress.Print);
         for (var run = -1; run < runs; run++)
         {
             // The first round warms both up and is not counted.
-            var (made, engine) = (Time(work, subject => FromEvents(subject, rates)), Time(work, subject => EngineAlone(ready[subject])));
-            var issued = Time(work, subject => Issued(desk, subject, rates));
+            var (made, bytes) = Time(file, work, subject => FromEvents(subject, rates));
+            var (engine, alone) = Time(file, work, subject => EngineAlone(ready[subject]));
+            var (issued, _) = Time(file, work, subject => Issued(desk, subject, rates));
+            if (bytes != alone) { throw new InvalidOperationException($"{bytes} bytes against {alone}."); }
             if (run < 0) { continue; }
             ours.Add(made);
             theirs.Add(engine);
@@ -46,23 +50,28 @@ internal static class PapersBench
             if (!FromEvents(subject, rates).AsSpan().SequenceEqual(EngineAlone(ready[subject]))) { throw new InvalidOperationException("Not the same bytes."); }
         }
 
+        File.Delete(file);
         var results = new Results(size, runs);
         results.AtMost($"{size:N0} receipts from events", "the template engine alone", Median.Of(ours), Median.Of(theirs), 3);
         results.AtMost($"{size:N0} receipts issued (event with four digests)", "the template engine alone", Median.Of(issue), Median.Of(theirs), 0);
         results.Fact("receipts a second", size / Median.Of(ours) * 1000);
+        using var process = System.Diagnostics.Process.GetCurrentProcess();
+        results.Fact("megabytes at most", process.PeakWorkingSet64 / 1e6);
     }
 
-    private static double Time(Subject[] work, Func<Subject, byte[]> make)
+    private static (double Milliseconds, long Bytes) Time(string file, IEnumerable<Subject> work, Func<Subject, byte[]> make)
     {
+        using var stream = new FileStream(file, FileMode.Create, FileAccess.Write, FileShare.None, 1 << 16);
         var clock = System.Diagnostics.Stopwatch.StartNew();
-        foreach (var subject in work) { Stream.Null.Write(make(subject)); }
-        return clock.Elapsed.TotalMilliseconds;
+        foreach (var subject in work) { stream.Write(make(subject)); }
+        stream.Flush(flushToDisk: true);
+        return (clock.Elapsed.TotalMilliseconds, stream.Length);
     }
 
-    private static byte[] Data(Subject subject, TaxRates rates) =>
+    private static byte[] Data(Subject subject, ReferenceData rates) =>
         PaperJson.Bytes(PaperMaker.Make(subject.History.ThroughSequence(subject.Known.ThroughSequence), rates, subject.Asked).Paper!);
 
-    private static byte[] FromEvents(Subject subject, TaxRates rates)
+    private static byte[] FromEvents(Subject subject, ReferenceData rates)
     {
         var data = Data(subject, rates);
         _ = PaperJson.Digest(data);
@@ -74,7 +83,7 @@ internal static class PapersBench
     private static byte[] EngineAlone(IReadOnlyList<KeyValuePair<string, FluidValue>> values) =>
         Encoding.UTF8.GetBytes(PaperPress.Standard.RenderPrepared(PaperKind.Receipt, values));
 
-    private static byte[] Issued(PaperDesk desk, Subject subject, TaxRates rates)
+    private static byte[] Issued(PaperDesk desk, Subject subject, ReferenceData rates)
     {
         var (issued, _) = desk.Issue(
             subject.History, rates, subject.Asked.On, new ContractCommand.Issue(PaperKind.Receipt, subject.Asked.For), subject.Known);
@@ -82,11 +91,11 @@ internal static class PapersBench
     }
 
     /// <summary>Every payment of some invented families, whose lives are decided here in memory.</summary>
-    private static (List<Subject> Subjects, TaxRates Rates) Subjects()
+    private static (List<Subject> Subjects, ReferenceData Rates) Subjects()
     {
         var file = Path.GetTempFileName();
         Portfolio.Write(file, Families, LinesEach);
-        var (histories, rates, sequence) = (new Dictionary<string, ContractHistory>(StringComparer.Ordinal), TaxRates.None, 0L);
+        var (histories, rates, sequence) = (new Dictionary<string, ContractHistory>(StringComparer.Ordinal), ReferenceData.None, 0L);
         foreach (var line in File.ReadLines(file))
         {
             var read = CommandReader.Read(Encoding.UTF8.GetBytes(line)).Command ?? throw new JsonException(line);

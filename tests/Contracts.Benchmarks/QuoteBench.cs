@@ -17,7 +17,7 @@ internal static class QuoteBench
             new Money(129500), new Money(136800), new IntroductoryPeriod(0, Money.Zero), new Money(3800), Rate.Whole,
             [new EarlyPurchaseTier(3, Rate.Parse("0.40")), new EarlyPurchaseTier(12, Rate.Parse("0.30")), new EarlyPurchaseTier(null, Rate.Parse("0.25"))],
             new ProtectionPlan(new Money(700), false), new LateFeeTerms(new Money(500), 7), Money.Zero);
-        var rates = TaxRates.None.With("J", new TaxEntry(new LocalDate(2020, 1, 1), Rate.Parse("0.08875"), new TaxedParts(true, true, true, true)));
+        var rates = ReferenceData.None.With("J", new TaxEntry(new LocalDate(2020, 1, 1), Rate.Parse("0.08875"), new TaxedParts(true, true, true, true)));
         var offer = new Offer(null, null, "NY", "J", new LocalDate(2026, 9, 5), terms, [], true);
         var (engine, withJson) = (Times(WarmUp + quotes, () => QuoteMaker.Make(offer, rates).Months.Length), Times(WarmUp + quotes, () => QuoteJson.Bytes(QuoteMaker.Make(offer, rates)).Length));
         Console.WriteLine($"a quote of {QuoteMaker.Make(offer, rates).Months.Length} installments, {quotes:N0} times: engine median {Median(engine):F1} us, p99 {At(engine, 99):F1} us (goal: under 1,000 us)");

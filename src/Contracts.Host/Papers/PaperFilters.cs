@@ -13,6 +13,7 @@ internal static class PaperFilters
         filters.AddFilter("money", (input, _, _) => Html(Amount(input.ToStringValue())));
         filters.AddFilter("day", (input, _, _) => Html(Day(input.ToStringValue())));
         filters.AddFilter("short", (input, _, _) => Html(Short(input.ToStringValue())));
+        filters.AddFilter("brief", (input, _, _) => Html(Brief(input.ToStringValue())));
         filters.AddFilter("moment", (input, _, _) => Html(Moment(input.ToStringValue())));
         filters.AddFilter("plain", (input, _, _) => Text(Plain(input.ToStringValue())));
     }
@@ -26,6 +27,10 @@ internal static class PaperFilters
     /// <summary>A day in a narrow column: the form of ISO 8601, which no reader takes for another day.</summary>
     private static string Short(string text) =>
         LocalDatePattern.Iso.Parse(text).Success ? $"<time datetime=\"{text}\">{text}</time>" : throw Not(text, "a day");
+
+    /// <summary>A day in a narrow column, in words: Sep 5, 2026.</summary>
+    private static string Brief(string text) =>
+        LocalDatePattern.Iso.Parse(text) is { Success: true } day ? $"<time datetime=\"{text}\">{PrintedWords.ShortDay(day.Value)}</time>" : throw Not(text, "a day");
 
     private static string Moment(string text) =>
         InstantPattern.ExtendedIso.Parse(text) is { Success: true } at ? $"<time datetime=\"{text}\">{PrintedWords.Moment(at.Value)}</time>" : throw Not(text, "a moment");

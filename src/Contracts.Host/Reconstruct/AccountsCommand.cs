@@ -53,7 +53,7 @@ public static class AccountsCommand
         if (inList) { buffered.Write("]\n"u8); }
     }
 
-    private static byte[]? Line(ContractHistory history, TaxRates rates, LocalDate on, Instant known, bool csv)
+    private static byte[]? Line(ContractHistory history, ReferenceData rates, LocalDate on, Instant known, bool csv)
     {
         if (AccountFold.At(history, rates, on) is not { } state) { return null; }
         var account = Account.Of(state, known);

@@ -10,7 +10,7 @@ namespace Contracts.Host.Reconstruct;
 /// <summary>One event in trade words, with the money it moved and whether the present view has overtaken it.</summary>
 public sealed record HistoryLine(Recorded Entry, string Name, string What, Money? Money, bool Overtaken)
 {
-    public static IReadOnlyList<HistoryLine> Of(ContractHistory history, TaxRates rates)
+    public static IReadOnlyList<HistoryLine> Of(ContractHistory history, ReferenceData rates)
     {
         var last = history.Facts.Max(fact => fact.Event.On);
         var state = AccountFold.At(history, rates, last);
@@ -46,7 +46,7 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.PlanElected => "protection plan elected",
         ContractEvent.PlanCancelled => "protection plan cancelled",
         ContractEvent.InstrumentSwapped e =>
-            $"{e.Outgoing} swapped for {e.Serial}; {e.UnreturnedFee} if it is not back by {Iso(e.ReturnBy)}",
+            $"{e.Outgoing} swapped for {e.Serial}; {e.UnreturnedFee} if it is not back by {Iso(e.ReturnBy)}{Limit(e.LimitedBy)}",
         ContractEvent.UnitReceived e => $"{e.Serial} received back",
         ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}"
             + (e.NewAgreement is { } section ? $"; a new agreement under {section}" : ""),
@@ -54,7 +54,7 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.BoughtEarly e => $"bought early for {e.Price} and tax {e.Tax}, price by {e.Basis}",
         ContractEvent.FeeWaived e => $"fee {e.Fee} waived",
         ContractEvent.Moved e => $"moved to {e.State}, {e.Jurisdiction}",
-        ContractEvent.LossReported e => $"instrument {e.Kind}",
+        ContractEvent.LossReported e => $"instrument {e.Kind}{Limit(e.LimitedBy)}",
         ContractEvent.Held => "put on hold",
         ContractEvent.Released => "released from hold",
         ContractEvent.Reinstated => "reinstated",
@@ -69,6 +69,8 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.OwnershipTransferred e => $"ownership passed ({e.Basis})",
         _ => throw new UnreachableException($"No words for {fact.GetType().Name}."),
     };
+
+    private static string Limit(string? section) => section is null ? "" : $"; no more under {section}";
 
     private static string Iso(LocalDate date) => NodaTime.Text.LocalDatePattern.Iso.Format(date);
 }

@@ -57,7 +57,7 @@ public static class StoreCheck
     }
 
     private static void CheckHistory(
-        ContractHistory history, TaxRates rates, CheckReport report, Dictionary<string, string> placed)
+        ContractHistory history, ReferenceData rates, CheckReport report, Dictionary<string, string> placed)
     {
         report.Count("contracts");
         CheckOrder(history, report);

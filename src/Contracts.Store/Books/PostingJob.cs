@@ -14,7 +14,7 @@ namespace Contracts.Store.Books;
 /// <param name="RatesBefore">The rates its lines so far were made by.</param>
 /// <param name="Rates">The rates now.</param>
 internal sealed record PostingJob(
-    long Sequence, Instant At, ContractHistory Before, ContractHistory After, TaxRates RatesBefore, TaxRates Rates)
+    long Sequence, Instant At, ContractHistory Before, ContractHistory After, ReferenceData RatesBefore, ReferenceData Rates)
 {
     /// <summary>Works out all jobs: those of one contract one after the other, each going on from the books before it.</summary>
     /// <param name="jobs">The jobs in the order of their commands.</param>

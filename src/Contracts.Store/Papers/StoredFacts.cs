@@ -23,7 +23,7 @@ internal static class StoredFacts
     /// SHA-256 over each fact with its place, moment, key and stored JSON, and over every rate of the jurisdictions it was under,
     /// one a line. Notes are left out: they move no figure.
     /// </summary>
-    public static string Digest(ContractHistory history, TaxRates rates)
+    public static string Digest(ContractHistory history, ReferenceData rates)
     {
         using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
         var jurisdictions = new SortedSet<string>(StringComparer.Ordinal);

@@ -34,9 +34,9 @@ internal static class RateRows
 
     public const string Last = $"select coalesce(max(e.seq_id), 0) {Where}";
 
-    public static async Task<TaxRates> ReadAsync(NpgsqlCommand command, CancellationToken stop)
+    public static async Task<ReferenceData> ReadAsync(NpgsqlCommand command, CancellationToken stop)
     {
-        var rates = TaxRates.None;
+        var rates = ReferenceData.None;
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {

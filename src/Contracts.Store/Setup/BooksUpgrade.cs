@@ -38,12 +38,12 @@ internal static class BooksUpgrade
         await transaction.CommitAsync(stop).ConfigureAwait(false);
     }
 
-    private static List<PostingSet> SetsOf(ContractHistory history, List<(long Sequence, Instant At, TaxRates Rates)> rates)
+    private static List<PostingSet> SetsOf(ContractHistory history, List<(long Sequence, Instant At, ReferenceData Rates)> rates)
     {
         var sets = new List<PostingSet>();
         var before = ContractHistory.Unsigned(history.Contract);
         LiveBooks? live = null;
-        var known = TaxRates.None;
+        var known = ReferenceData.None;
         var next = 0;
         foreach (var command in history.Entries.GroupBy(entry => entry.Key))
         {
@@ -74,10 +74,10 @@ internal static class BooksUpgrade
         if (job.After.IsSigned && job.Work(openFrom: null, ref live) is { } set) { sets.Add(set); }
     }
 
-    private static async Task<List<(long Sequence, Instant At, TaxRates Rates)>> RatesAsync(NpgsqlDataSource source, CancellationToken stop)
+    private static async Task<List<(long Sequence, Instant At, ReferenceData Rates)>> RatesAsync(NpgsqlDataSource source, CancellationToken stop)
     {
-        var all = new List<(long, Instant, TaxRates)>();
-        var rates = TaxRates.None;
+        var all = new List<(long, Instant, ReferenceData)>();
+        var rates = ReferenceData.None;
         await using var command = source.CreateCommand(
             "select e.seq_id, e.timestamp, e.data from contracts.mt_events e where e.stream_id >= 'tax:' and e.stream_id < 'tax;' order by e.seq_id");
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);

@@ -162,7 +162,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     }
 
     /// <summary>A rate for days that are posted already: a billing run looked far ahead. What it posted is made right now.</summary>
-    private async Task PostAgainAsync(string jurisdiction, LocalDate from, TaxRates before, long sequence, Instant at, CancellationToken stop)
+    private async Task PostAgainAsync(string jurisdiction, LocalDate from, ReferenceData before, long sequence, Instant at, CancellationToken stop)
     {
         var posted = new HashSet<string>(await scope.PostedFromAsync(jurisdiction, from, stop).ConfigureAwait(false), StringComparer.Ordinal);
         foreach (var job in Findings.Postings)

@@ -12,10 +12,10 @@ namespace Contracts.Store.Writing;
 /// </summary>
 internal sealed class IssuingDesk(WriteScope scope, StoreSettings settings)
 {
-    private readonly List<(long Sequence, TaxRates Before)> changes = [];
+    private readonly List<(long Sequence, ReferenceData Before)> changes = [];
 
     /// <summary>A command of this batch sets a rate.</summary>
-    public void RatesChange(long sequence, TaxRates before) => changes.Add((sequence, before));
+    public void RatesChange(long sequence, ReferenceData before) => changes.Add((sequence, before));
 
     /// <summary>What makes the paper of a command, or null where the store has no press.</summary>
     public async Task<IssuePaper?> OpenAsync(ContractHistory history, ContractCommand.Issue asked, KnownThrough now, CancellationToken stop)
@@ -33,7 +33,7 @@ internal sealed class IssuingDesk(WriteScope scope, StoreSettings settings)
         };
     }
 
-    private async Task<TaxRates> RatesThroughAsync(long sequence, CancellationToken stop)
+    private async Task<ReferenceData> RatesThroughAsync(long sequence, CancellationToken stop)
     {
         if (sequence < scope.Clock.NextSequence && await scope.RatesThroughAsync(sequence, stop).ConfigureAwait(false) is { } earlier) { return earlier; }
         foreach (var (at, before) in changes)

@@ -26,7 +26,7 @@ internal sealed class Knowledge
 
     public long Revision { get; set; } = -1;
 
-    public TaxRates? Rates { get; set; }
+    public ReferenceData? Rates { get; set; }
 
     public ImmutableDictionary<string, YearMonth>? Shops { get; set; }
 

@@ -100,7 +100,7 @@ internal sealed class ScopeReader(
         await ReadStreamsAsync(reader, ids, stop, first: true).ConfigureAwait(false);
     }
 
-    public async Task<TaxRates> RatesAsync(CancellationToken stop)
+    public async Task<ReferenceData> RatesAsync(CancellationToken stop)
     {
         await using var command = new NpgsqlCommand(RateRows.All, connection, transaction);
         return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);

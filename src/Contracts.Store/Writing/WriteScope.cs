@@ -31,7 +31,7 @@ internal sealed class WriteScope : IAsyncDisposable
 
     public ClockReading Clock { get; private set; } = null!;
 
-    public TaxRates Rates { get; set; } = TaxRates.None;
+    public ReferenceData Rates { get; set; } = ReferenceData.None;
 
     /// <summary>The shops that have a calendar, and the month in which the books of each begin.</summary>
     public ImmutableDictionary<string, YearMonth> Shops { get; set; } = ImmutableDictionary<string, YearMonth>.Empty;
@@ -83,7 +83,7 @@ internal sealed class WriteScope : IAsyncDisposable
     }
 
     /// <summary>The rates recorded before this transaction through an event, or null where none was recorded after it: then all of them count.</summary>
-    public async Task<TaxRates?> RatesThroughAsync(long sequence, CancellationToken stop)
+    public async Task<ReferenceData?> RatesThroughAsync(long sequence, CancellationToken stop)
     {
         if (lastRate is null)
         {
@@ -183,7 +183,7 @@ internal sealed class WriteScope : IAsyncDisposable
     {
         var missing = needs.Contracts.Where(id => knowledge.Find(id) is null).ToArray();
         var first = knowledge.Rates is null;
-        var (rates, shops) = (knowledge.Rates ?? TaxRates.None, knowledge.Shops ?? ImmutableDictionary<string, YearMonth>.Empty);
+        var (rates, shops) = (knowledge.Rates ?? ReferenceData.None, knowledge.Shops ?? ImmutableDictionary<string, YearMonth>.Empty);
         var loader = new ScopeReader(connection, Transaction, contracts, holders);
         Clock = await loader.BeginAsync(mode, needs, missing, Applied, stop).ConfigureAwait(false);
         if (!first && Clock.Revision != knowledge.Revision + 1)

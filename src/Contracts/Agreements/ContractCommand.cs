@@ -86,7 +86,8 @@ public abstract record ContractCommand
 
     public sealed record Move(string State, string Jurisdiction) : ContractCommand;
 
-    public sealed record ReportLoss(string Kind) : ContractCommand;
+    /// <summary>Lost or stolen; what the unit would have sold for then, where somebody says so: some acts ask no more than that.</summary>
+    public sealed record ReportLoss(string Kind, Money? MarketValue = null) : ContractCommand;
 
     public sealed record Hold : ContractCommand;
 

@@ -18,8 +18,8 @@ public static partial class ContractDecider
             return Refuse(RefusalCode.ReturnByBeforeSwap, "The old unit cannot be due back before the swap.", "returnBy", Iso(now.On));
         }
 
-        var fee = EarlyPurchase.On(now.Account).Price;
-        return Accept(new ContractEvent.InstrumentSwapped(now.Account.Serial, c.Serial, c.ReturnBy, fee) { On = now.On });
+        var (fee, section) = ChargeForTheUnit(now, null);
+        return Accept(new ContractEvent.InstrumentSwapped(now.Account.Serial, c.Serial, c.ReturnBy, fee, section) { On = now.On });
     }
 
     private static Decision ReceiveUnit(Situation now, ContractCommand.ReceiveUnit c) =>
@@ -44,6 +44,7 @@ public static partial class ContractDecider
         var (law, account) = (now.Account.Law, now.Account);
         if (law is not null && Unlawful(now.Context, account.State, law, now.On, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
         var section = NewAgreement(law, now.History.Signing.On, account.Terms, c.Terms);
+        if (section is not null && Untold(law, now.On, c.Instrument) is { } untold) { return Refuse(untold); }
         return Accept(new ContractEvent.InstrumentExchanged(c.Instrument, c.Terms, c.Accessories, section) { On = now.On });
     }
 
@@ -52,10 +53,21 @@ public static partial class ContractDecider
             ? Accept(new ContractEvent.Returned(c.Condition) { On = now.On })
             : Forbidden(now, "returned");
 
-    private static Decision ReportLoss(Situation now, ContractCommand.ReportLoss c) =>
-        AccountFold.MayBuy(now.Account.Status)
-            ? Accept(new ContractEvent.LossReported(c.Kind, EarlyPurchase.On(now.Account).Price) { On = now.On })
-            : Forbidden(now, "reported lost");
+    private static Decision ReportLoss(Situation now, ContractCommand.ReportLoss c)
+    {
+        if (!AccountFold.MayBuy(now.Account.Status)) { return Forbidden(now, "reported lost"); }
+        var (charge, section) = ChargeForTheUnit(now, c.MarketValue);
+        return Accept(new ContractEvent.LossReported(c.Kind, charge, c.MarketValue, section) { On = now.On });
+    }
+
+    /// <summary>What a unit costs the family that does not bring it back: the early purchase price, or less where the act says so.</summary>
+    private static (Money Charge, string? Section) ChargeForTheUnit(Situation now, Money? marketValue)
+    {
+        var price = EarlyPurchase.On(now.Account).Price;
+        return now.Account.Law is { } law && LossLimits.Of(law, EarlyPurchase.Standing(now.Account), price, marketValue) is { } limit && limit.Most < price
+            ? (limit.Most, limit.Citation)
+            : (price, null);
+    }
 
     private static Decision Hold(Situation now) =>
         AccountFold.MayHold(now.Account.Status)

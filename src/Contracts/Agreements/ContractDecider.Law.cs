@@ -22,6 +22,15 @@ public static partial class ContractDecider
         return new Refusal(RefusalCode.UnlawfulTerms, first.Detail, first.Field, first.Right, first.Citation);
     }
 
+    /// <summary>What the act wants the agreement to tell and nobody said, as a refusal with its section.</summary>
+    private static Refusal? Untold(LawPack? pack, LocalDate on, Instrument instrument) => DisclosureCheck.First(pack, on, instrument) is { } missing
+        ? new Refusal(
+            RefusalCode.DisclosureMissing,
+            $"{missing.Asked.Citation} asks the agreement to tell '{missing.Asked.Item.Heading()}' ({missing.Asked.Item.Code()}), "
+            + (missing.Field is { } field ? $"which '{field}' would say." : "which nothing that can be recorded says."),
+            missing.Field, missing.Asked.Item == DisclosureItem.NewUsed ? "new or used" : null, missing.Asked.Citation)
+        : null;
+
     /// <summary>The section by which other terms make a new agreement, which needs new disclosures; null where none says so.</summary>
     private static string? NewAgreement(LawPack? pack, LocalDate signedOn, ContractTerms before, ContractTerms after)
     {

@@ -37,7 +37,8 @@ public static partial class ContractDecider
         if (!offer.Accessories.AsSpan().SequenceEqual(c.Accessories.AsSpan())) { return ("accessories", Words(offer.Accessories.AsSpan())); }
         if (offer.Instrument is not { } unit) { return null; }
         if (unit.Kind != c.Instrument.Kind) { return ("instrument.kind", unit.Kind); }
-        return unit.Condition == c.Instrument.Condition ? null : ("instrument.condition", unit.Condition ?? "none");
+        // A quote that left the condition open is kept by a unit of either: the act of the state may want it told at signing.
+        return unit.Condition is not { } condition || condition == c.Instrument.Condition ? null : ("instrument.condition", condition);
     }
 
     private static string Words(ReadOnlySpan<Accessory> accessories)

@@ -25,12 +25,13 @@ public static partial class ContractDecider
         if (ShopFault(context, on, c.Shop) is { } shop) { return Refuse(shop); }
         var law = PackFor(context, c.State, on);
         if (Unlawful(context, c.State, law, on, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
+        if (Untold(law, on, c.Instrument) is { } untold) { return Refuse(untold); }
         return Accept(new ContractEvent.Signed(
             c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, c.Quote, law?.Reference) { On = on });
     }
 
     /// <summary>What stands against these terms at this place whoever signs them and whenever: a quote asks the same as a signing.</summary>
-    internal static Refusal? CannotBeOffered(TaxRates rates, string state, string jurisdiction, ContractTerms terms, bool withPlan) =>
+    internal static Refusal? CannotBeOffered(ReferenceData rates, string state, string jurisdiction, ContractTerms terms, bool withPlan) =>
         Home(rates, state, jurisdiction) ?? TermsRules.Fault(terms) ?? (withPlan && terms.Plan is null ? NoPlan() : null);
 
     /// <summary>The main shop's books begin with its first contract; any other shop needs a calendar first.</summary>
@@ -63,7 +64,7 @@ public static partial class ContractDecider
     private static Refusal NoPlan() =>
         new(RefusalCode.PlanNotOffered, "The terms of this contract offer no protection plan.", "terms.plan");
 
-    private static Refusal? Home(TaxRates rates, string state, string jurisdiction)
+    private static Refusal? Home(ReferenceData rates, string state, string jurisdiction)
     {
         if (!States.Knows(state))
         {

@@ -44,9 +44,12 @@ public abstract record ContractEvent
 
     public sealed record PlanCancelled : ContractEvent;
 
-    /// <summary>Same kind, another serial. The fee for a unit that does not come back is fixed and told now.</summary>
+    /// <summary>
+    /// Same kind, another serial. The fee for a unit that does not come back is fixed and told now, with the section that made
+    /// it less than the early purchase price, where one did.
+    /// </summary>
     public sealed record InstrumentSwapped(
-        string Outgoing, string Serial, LocalDate ReturnBy, Money UnreturnedFee) : ContractEvent;
+        string Outgoing, string Serial, LocalDate ReturnBy, Money UnreturnedFee, string? LimitedBy = null) : ContractEvent;
 
     public sealed record UnitReceived(string Serial) : ContractEvent;
 
@@ -65,8 +68,12 @@ public abstract record ContractEvent
     /// <summary>The family moves; from that day on the law pack named is the contract's.</summary>
     public sealed record Moved(string State, string Jurisdiction, string? LawPack = null) : ContractEvent;
 
-    /// <summary>Lost or stolen: what the family owes for it is the early purchase price of the day.</summary>
-    public sealed record LossReported(string Kind, Money Charge) : ContractEvent;
+    /// <summary>Lost or stolen: what the family owes for it is the early purchase price of the day, or less where the act says so.</summary>
+    /// <param name="Kind">How it went.</param>
+    /// <param name="Charge">What is owed for it, fixed now.</param>
+    /// <param name="MarketValue">What it would have sold for then, where somebody said so.</param>
+    /// <param name="LimitedBy">The section that made the charge less than the early purchase price, or null.</param>
+    public sealed record LossReported(string Kind, Money Charge, Money? MarketValue = null, string? LimitedBy = null) : ContractEvent;
 
     public sealed record Held : ContractEvent;
 

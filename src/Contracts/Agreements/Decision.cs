@@ -11,7 +11,7 @@ namespace Contracts.Agreements;
 /// which the books of each begin, and the quotes given, those at least that the command names.
 /// </summary>
 public sealed record DecisionContext(
-    TaxRates Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null, IReadOnlyDictionary<string, GivenQuote>? Quotes = null,
+    ReferenceData Rates, LocalDate RecordingDate, ImmutableDictionary<string, YearMonth>? Shops = null, IReadOnlyDictionary<string, GivenQuote>? Quotes = null,
     IssuePaper? Issue = null);
 
 /// <summary>

@@ -33,6 +33,7 @@ public enum RefusalCode
     UnlawfulTerms = 43,
     LawPackInvalid = 44,
     LawPackNotNew = 45,
+    DisclosureMissing = 46,
 
     // The contract.
     ContractUnknown = 60,

@@ -11,7 +11,7 @@ namespace Contracts.Books;
 /// balanced lines, and the end of each day posts what follows from the account as a whole (units, equity, what is
 /// still deferred when a contract ends). Lines before a given day are not kept.
 /// </summary>
-internal sealed partial class BookKeeper(LocalDate from, TaxRates rates) : IAccountWatcher
+internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : IAccountWatcher
 {
     private readonly Dictionary<Key, Money> plain = [];
     private readonly List<BookLine> spread = [];

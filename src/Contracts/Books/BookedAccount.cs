@@ -17,7 +17,7 @@ public sealed record BookedAccount(
     /// <param name="rates">The rates that are known.</param>
     /// <param name="on">The day.</param>
     /// <param name="earlier">The close before, whose books the tax moves are not to repeat; null to have all of them.</param>
-    public static BookedAccount? At(ContractHistory history, TaxRates rates, LocalDate on, EarlierClose? earlier = null)
+    public static BookedAccount? At(ContractHistory history, ReferenceData rates, LocalDate on, EarlierClose? earlier = null)
     {
         BookKeeper? last = null;
         List<TaxMove> moves = [];

@@ -18,7 +18,7 @@ public sealed record EarlierClose(LocalDate Through, long ThroughSequence)
     /// The rates known now: those of days before a close do not change after it, since a new one begins after its recording date (M29).
     /// </param>
     /// <param name="moves">All moves of the contract, as known now.</param>
-    internal IReadOnlyList<TaxMove> Since(ContractHistory history, TaxRates rates, IReadOnlyList<TaxMove> moves)
+    internal IReadOnlyList<TaxMove> Since(ContractHistory history, ReferenceData rates, IReadOnlyList<TaxMove> moves)
     {
         // A fact changes nothing before its own day, and a note changes nothing at all.
         var isLate = false;

@@ -14,10 +14,10 @@ public sealed class LiveBooks
 {
     private readonly AccountFold fold;
     private readonly BookKeeper keeper;
-    private readonly TaxRates rates;
+    private readonly ReferenceData rates;
     private ContractHistory history;
 
-    private LiveBooks(AccountFold fold, BookKeeper keeper, ContractHistory history, TaxRates rates)
+    private LiveBooks(AccountFold fold, BookKeeper keeper, ContractHistory history, ReferenceData rates)
     {
         this.fold = fold;
         this.keeper = keeper;
@@ -33,7 +33,7 @@ public sealed class LiveBooks
     /// <param name="before">The history that is posted.</param>
     /// <param name="after">The same and more.</param>
     /// <param name="rates">The rates, which were the same when <paramref name="before"/> was posted.</param>
-    public static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Add(LiveBooks? live, ContractHistory before, ContractHistory after, TaxRates rates)
+    public static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Add(LiveBooks? live, ContractHistory before, ContractHistory after, ReferenceData rates)
     {
         var posted = Postings.PostedThrough(before);
         var (first, through) = Postings.DaysOf(before, after);
@@ -50,7 +50,7 @@ public sealed class LiveBooks
         return Start(after, rates, before.Entries.IsEmpty ? LocalDate.MinIsoValue : posted.PlusDays(1), through);
     }
 
-    private static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Start(ContractHistory history, TaxRates rates, LocalDate from, LocalDate through)
+    private static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Start(ContractHistory history, ReferenceData rates, LocalDate from, LocalDate through)
     {
         BookKeeper? last = null;
         return AccountFold.Lived(history, rates, through, () => last = new BookKeeper(from, rates)) is { } fold

@@ -25,7 +25,7 @@ public static class Postings
     }
 
     /// <summary>Every line of a contract from one day through another, as its history and the rates now say.</summary>
-    public static IReadOnlyList<BookLine> Lines(ContractHistory history, TaxRates rates, LocalDate from, LocalDate through)
+    public static IReadOnlyList<BookLine> Lines(ContractHistory history, ReferenceData rates, LocalDate from, LocalDate through)
     {
         BookKeeper? last = null;
         AccountFold.At(history, rates, through, () => last = new BookKeeper(from, rates));
@@ -33,7 +33,7 @@ public static class Postings
     }
 
     /// <summary>All lines of a contract through the last day that is posted.</summary>
-    public static IReadOnlyList<BookLine> Lines(ContractHistory history, TaxRates rates) =>
+    public static IReadOnlyList<BookLine> Lines(ContractHistory history, ReferenceData rates) =>
         Lines(history, rates, LocalDate.MinIsoValue, PostedThrough(history));
 
     /// <summary>
@@ -44,7 +44,7 @@ public static class Postings
     /// A fact changes nothing before its own day and a note changes nothing at all, so only the days from the first new
     /// fact on are made again; for the notes of a billing run that are the days after the last one posted.
     /// </remarks>
-    public static IReadOnlyList<BookLine> Added(ContractHistory before, ContractHistory after, TaxRates rates) =>
+    public static IReadOnlyList<BookLine> Added(ContractHistory before, ContractHistory after, ReferenceData rates) =>
         LiveBooks.Add(null, before, after, rates).Lines;
 
     /// <summary>The first day that a longer history changes, which notes never do, and the last day it is posted through.</summary>

@@ -63,7 +63,7 @@ public sealed record TaxMove(
     public TaxMove Undone => this with { Sign = -Sign };
 
     /// <summary>A charge that falls due, or is taken back.</summary>
-    public static TaxMove Of(LocalDate on, Movement movement, TaxRates rates, Charge charge) => new(
+    public static TaxMove Of(LocalDate on, Movement movement, ReferenceData rates, Charge charge) => new(
         on, movement, charge.Jurisdiction, rates.On(charge.Jurisdiction, charge.TaxedOn), charge, Money.Zero, charge.Of(ChargePart.Tax),
         movement == Movement.ChargeReversed ? -1 : 1);
 

@@ -107,7 +107,7 @@ public static class CommandReader
         "buy" => new ContractCommand.Buy(fields.Amount("amount"), fields.Text("method"), fields.OptionalText("reference")),
         "waive" => new ContractCommand.Waive(fields.Text("fee")),
         "move" => new ContractCommand.Move(fields.Text("state"), fields.Text("jurisdiction")),
-        "report-loss" => new ContractCommand.ReportLoss(fields.OneOf("kind", "lost", "stolen")),
+        "report-loss" => new ContractCommand.ReportLoss(fields.OneOf("kind", "lost", "stolen"), fields.OptionalAmount("marketValue")),
         "hold" => new ContractCommand.Hold(),
         "release" => new ContractCommand.Release(),
         "reinstate" => new ContractCommand.Reinstate(fields.OptionalText("serial")),

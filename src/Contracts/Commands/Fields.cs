@@ -24,7 +24,8 @@ internal sealed class Fields
         + "reference payment code returnBy fee share cashPrice purchasePrice introductory months monthlyRent "
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
         + "returnedPaymentFee regime parts authority month shop pack counselNote "
-        + "retailValue earlierRents schoolUse quote validThrough for facts students name address phone email school grade teacher").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "retailValue earlierRents schoolUse location marketValue quote validThrough for facts students name address phone email school grade "
+        + "teacher").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;

@@ -31,7 +31,7 @@ internal static class TermsReader
 
     public static Instrument Instrument(Fields fields) => new(
         fields.Text("kind"), fields.Text("serial"), fields.OptionalText("condition"), fields.OptionalAmount("cost"), fields.OptionalAmount("retailValue"),
-        fields.OptionalAmount("earlierRents"), fields.OptionalFlag("schoolUse") ? true : null);
+        fields.OptionalAmount("earlierRents"), fields.OptionalFlag("schoolUse") ? true : null, fields.OptionalText("location"));
 
     public static ImmutableArray<Accessory> Accessories(Fields fields) =>
         [.. fields.List("accessories").Select(item => new Accessory(item.Text("description"), item.Amount("price")))];

@@ -31,6 +31,7 @@ public static class TermsCheck
         Prices(pack, facts, violations, left);
         Late(pack, facts, violations, left);
         Plan(pack, facts, violations);
+        Credit(pack, facts, violations);
         if (!pack.AbsentMeansNone) { left.Add($"{pack.Act} was not read in whole: a rule that is not in the pack may exist"); }
         return new LawFindings(violations, left);
     }
@@ -117,6 +118,25 @@ public static class TermsCheck
                     $"A protection plan of {plan.Monthly} a month is above the limit of {most.RoundedDown()}.", most.RoundedDown().ToString()));
             }
         }
+    }
+
+    private static void Credit(LawPack pack, AgreementFacts facts, List<LawViolation> violations)
+    {
+        foreach (var rule in pack.Of<LawRule.MinimumCreditShare>(facts.On))
+        {
+            if (Fraction.Of(facts.Terms.CreditShare) >= rule.Share) { continue; }
+            violations.Add(new LawViolation(
+                rule.Kind, rule.Citation, "terms.creditShare",
+                $"Of each payment {facts.Terms.CreditShare} counts toward ownership; at least {rule.Share} has to.", AtLeast(rule.Share).ToString()));
+        }
+    }
+
+    /// <summary>The least rate that is not below a share: a limit from below is rounded up.</summary>
+    private static Rate AtLeast(Fraction share)
+    {
+        var units = share * Fraction.Of(Rate.Whole.Units, 1);
+        var whole = units.RoundedDown().Cents;
+        return new Rate(Fraction.Of(whole, 1) == units ? whole : whole + 1);
     }
 
     private static string Bound(Grace grace)

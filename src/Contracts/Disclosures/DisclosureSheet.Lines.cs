@@ -1,5 +1,6 @@
 using Contracts.Law;
 using Contracts.Terms;
+using NodaTime;
 using static Contracts.Disclosures.PrintedWords;
 
 namespace Contracts.Disclosures;
@@ -18,8 +19,19 @@ public static partial class DisclosureSheet
     private static string Initial(SigningData data)
     {
         // What the signing's own day brings is due; a start further ahead brings its first payment then.
-        var due = $"{Dollars(data.Account.PastDue)} is due on the day of signing, with tax and accessories.";
+        var due = $"{Dollars(data.Account.PastDue)} is due on the day of {(data.Exchange is null ? "signing" : "the exchange")}, with tax and accessories.";
         return data.First is { } first && first.On > data.Signed.On ? $"{due} The first payment, {Dollars(first.Amount)}, is due on {Day(first.On)}." : due;
+    }
+
+    /// <summary>New or used, and nothing else that somebody may have written there; the first form printed whatever it was.</summary>
+    private static string? Condition(SigningData data) =>
+        data.Signed.Instrument.Condition is { } condition && (data.Form == 1 || condition is "new" or "used") ? condition : null;
+
+    private static string Loss(SigningData data)
+    {
+        var cap = data.Form == 1 ? null : data.Law?.Of<LawRule.LossCap>(data.Signed.On).FirstOrDefault(rule => rule.Binding && !rule.LesserOf.IsEmpty);
+        return "If the instrument is lost or stolen you owe the early purchase price of the day of your report"
+            + (cap is null ? "" : $", or what {cap.Citation} allows where that is less") + ", beside what is past due. Rent ends with that day.";
     }
 
     private static string OtherCharges(SigningData data)
@@ -47,9 +59,10 @@ public static partial class DisclosureSheet
         if (tax.Taxes.Fees) { taxed.Add("fees"); }
         if (tax.Taxes.Sale) { taxed.Add("accessories and an early purchase"); }
         else if (tax.Regime == TaxRegime.NetPriceAtPurchase) { taxed.Add("an early purchase"); }
+        var then = data.Exchange is null ? "signing" : "the exchange";
         var what = taxed.Count == 0 || tax.Rate <= Rate.Nothing
-            ? $"Nothing is taxed in {data.Signed.Jurisdiction} by the rate known at signing."
-            : $"{Percent(tax.Rate)} in {data.Signed.Jurisdiction} on {string.Join(", ", taxed)}, by the rate known at signing.";
+            ? $"Nothing is taxed in {data.Signed.Jurisdiction} by the rate known at {then}."
+            : $"{Percent(tax.Rate)} in {data.Signed.Jurisdiction} on {string.Join(", ", taxed)}, by the rate known at {then}.";
         return tax.Regime == TaxRegime.WholePriceAtDelivery && tax.Taxes.Rent
             ? $"{what} The tax on all rents is due with the first payment."
             : $"{what} Another rate holds from the day it begins.";
@@ -63,7 +76,7 @@ public static partial class DisclosureSheet
     private static string EarlyPurchase(SigningData data)
     {
         var tiers = data.Signed.Terms.EarlyPurchase.Select((tier, place) => tier.ThroughMonth is { } month
-            ? $"{Percent(tier.Discount)} less before {Day(data.Signed.StartOn.PlusMonths(month))}"
+            ? $"{Percent(tier.Discount)} less before {Day(data.Signed.StartOn.PlusMonths(month + (data.Exchange?.Shift ?? 0)))}"
             : $"{Percent(tier.Discount)} less{(place > 0 ? " after that" : "")}");
         var discount = string.Join(", ", tiers);
         return "You may buy the instrument at any time. The price is what remains to own with everything paid that is due"
@@ -72,9 +85,9 @@ public static partial class DisclosureSheet
     }
 
     /// <summary>How long a return can be undone: the days of the act with its section, or the shop's own.</summary>
-    private static string Window(SigningData data)
+    public static string Window(LawPack? law, LocalDate agreementOn)
     {
-        foreach (var rule in data.Law?.Of<LawRule.Reinstatement>(data.Signed.On) ?? [])
+        foreach (var rule in law?.Of<LawRule.Reinstatement>(agreementOn) ?? [])
         {
             if (rule.AfterRepossession) { continue; }
             var lengths = rule.AfterReturn.Select(tier => tier.Length.Years > 0 ? Count(tier.Length.Years, "year") : Count(tier.Length.Days, "day")).ToList();

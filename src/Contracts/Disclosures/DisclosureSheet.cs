@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
+using Contracts.Law;
 using Contracts.Terms;
 using static Contracts.Disclosures.PrintedWords;
 
@@ -35,16 +36,20 @@ public static partial class DisclosureSheet
     {
         DisclosureItem.PartiesDate =>
             $"Agreement {data.Contract} between the shop '{data.Signed.Shop ?? ContractEvent.Signed.MainShop}' and household {data.Signed.Household}, "
-            + $"signed {Day(data.Signed.On)}.",
+            + (data.Exchange is null ? $"signed {Day(data.Signed.On)}." : $"made anew by the exchange of {Day(data.Signed.On)}."),
         DisclosureItem.PropertyDesc => $"One {data.Signed.Instrument.Kind}, serial number {data.Signed.Instrument.Serial}.",
         DisclosureItem.PropertyDamage => "The shop has recorded no damage to this instrument. Tell the shop of any that you see before you sign.",
-        DisclosureItem.NewUsed => data.Signed.Instrument.Condition is { } condition ? $"The instrument is {condition}." : null,
+        DisclosureItem.NewUsed => Condition(data) is { } condition ? $"The instrument is {condition}." : null,
         DisclosureItem.CashPrice => $"{Dollars(data.Signed.Terms.CashPrice)} is the price at which the shop sells this instrument for cash.",
         DisclosureItem.PaymentAmountTiming => Timing(data),
-        DisclosureItem.PaymentCount => $"{Count(data.Account.Installments.Total, "payment")} to ownership, if each is made when due.",
-        DisclosureItem.TotalOfPayments => $"{Dollars(data.Account.TotalCost)} in rent to ownership.",
-        DisclosureItem.CostOfRental =>
-            $"{Dollars(data.Account.CostOfRental)}: the total of payments less the cash price.",
+        DisclosureItem.PaymentCount => $"{Count(data.Exchange is null ? data.Account.Installments.Total : data.Payments.Sum(run => run.Count), "payment")} to ownership, "
+            + "if each is made when due.",
+        DisclosureItem.TotalOfPayments => data.Exchange is { } left
+            ? $"{Dollars(left.RentAhead)} in rent from this exchange to ownership."
+            : $"{Dollars(data.Account.TotalCost)} in rent to ownership.",
+        DisclosureItem.CostOfRental => data.Exchange is null
+            ? $"{Dollars(data.Account.CostOfRental)}: the total of payments less the cash price."
+            : $"{Dollars(data.Account.CostOfRental)}: what these terms would ask in rent without the equity carried over, {Dollars(data.Account.TotalCost)}, less the cash price.",
         DisclosureItem.InitialPayment => Initial(data),
         DisclosureItem.OtherChargesItemized => OtherCharges(data),
         DisclosureItem.OtherChargesExcluded =>
@@ -52,13 +57,11 @@ public static partial class DisclosureSheet
         DisclosureItem.Tax => Taxes(data),
         DisclosureItem.NoOwnershipUntilPaid =>
             "You do not own the instrument until the total of payments is paid, or until you buy it earlier.",
-        DisclosureItem.LossLiability =>
-            "If the instrument is lost or stolen you owe the early purchase price of the day of your report, beside what is past due. "
-            + "Rent ends with that day.",
+        DisclosureItem.LossLiability => Loss(data),
         DisclosureItem.WaiverOptional => Plan(data),
         DisclosureItem.EpoStatement => EarlyPurchase(data),
         DisclosureItem.ReinstatementNotice =>
-            $"After a return you can go on with the agreement, with the equity you had, {Window(data)}, once nothing is past due.",
+            $"After a return you can go on with the agreement, with the equity you had, {Window(data.Law, data.Signed.On)}, once nothing is past due.",
         DisclosureItem.Maintenance =>
             "The shop keeps the instrument in working order while it is rented, by repair or by a swap for another of its kind.",
         DisclosureItem.WarrantyTransfer =>
@@ -76,12 +79,15 @@ public static partial class DisclosureSheet
         DisclosureItem.RepossessionTerms =>
             "If you are in default the shop may ask for the instrument back, and may recover it by peaceful and lawful means.",
         DisclosureItem.TransactionType => "This is a rental-purchase agreement. You rent the instrument and may become its owner.",
-        DisclosureItem.PriorAgreementCredit => "No credit from an earlier agreement is carried into this one.",
-        DisclosureItem.RemainingTotal => $"{Dollars(data.Account.RemainingBySchedule)} at signing.",
+        DisclosureItem.PriorAgreementCredit => data.Exchange is { Carried.IsPositive: true } over
+            ? $"{Dollars(over.Carried)} of equity is carried over from the terms before and counts toward this instrument."
+            : "No credit from an earlier agreement is carried into this one.",
+        DisclosureItem.RemainingTotal => $"{Dollars(data.Account.RemainingBySchedule)} {(data.Exchange is null ? "at signing" : "after the exchange")}.",
         DisclosureItem.EpoPriceNow => $"{Dollars(data.Account.EarlyPurchase.Price)} on {Day(data.Account.On)}, without tax.",
         DisclosureItem.DueThisPeriod => data.First is { } first ? $"{Dollars(first.Amount)} on {Day(first.On)}." : null,
+        DisclosureItem.Location => data.Signed.Instrument.Location is { } place ? $"The instrument is kept at {place}. Tell the shop before that changes." : null,
         // What signing data do not hold: a receipt says what is paid, and the rest is not recorded.
-        DisclosureItem.PaidNow or DisclosureItem.AprImputed or DisclosureItem.ItemHistory or DisclosureItem.Location => null,
+        DisclosureItem.PaidNow or DisclosureItem.AprImputed or DisclosureItem.ItemHistory => null,
         _ => throw new System.Diagnostics.UnreachableException($"No line for {item}."),
     };
 }

@@ -24,6 +24,9 @@ public static class PrintedWords
     /// <summary>A day as it is written in the United States, such as <c>September 5, 2026</c>.</summary>
     public static string Day(LocalDate day) => string.Create(CultureInfo.InvariantCulture, $"{Months[day.Month - 1]} {day.Day}, {day.Year}");
 
+    /// <summary>The same with the month in three letters, such as <c>Sep 5, 2026</c>.</summary>
+    public static string ShortDay(LocalDate day) => string.Create(CultureInfo.InvariantCulture, $"{Months[day.Month - 1].AsSpan(0, 3)} {day.Day}, {day.Year}");
+
     /// <summary>A moment to the second in UTC, such as <c>September 5, 2026, 14:00:05 UTC</c>.</summary>
     public static string Moment(Instant at)
     {

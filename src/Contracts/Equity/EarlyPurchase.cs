@@ -45,7 +45,7 @@ public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money P
     }
 
     /// <summary>What a ceiling is worked out from; installments are counted as those of the terms in force.</summary>
-    private static PriceStanding Standing(AccountState account)
+    internal static PriceStanding Standing(AccountState account)
     {
         var total = RentSchedule.CountFromZero(account.Terms);
         return new PriceStanding(

@@ -24,8 +24,8 @@ public sealed partial class AccountFold
                 case ContractEvent.PlanElected: planElected = true; break;
                 case ContractEvent.PlanCancelled: planElected = false; break;
                 case ContractEvent.Moved moved:
-                    (state, jurisdiction, law) = (moved.State, moved.Jurisdiction, PackOf(moved.State, moved.LawPack));
-                    LookForTrigger();
+                    (state, jurisdiction) = (moved.State, moved.Jurisdiction);
+                    GoUnder(PackOf(moved.State, moved.LawPack));
                     break;
                 default:
                     if (!withoutEffect.Contains(fact.Sequence)) { foreseen = Foresee(foreseen, fact, day); }

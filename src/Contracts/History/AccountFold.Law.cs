@@ -22,6 +22,15 @@ public sealed partial class AccountFold
         return rates.Law.Find(reference) ?? throw new ImpossibleHistoryException(history.Contract, $"is under the law pack {reference}, which is not known");
     }
 
+    /// <summary>Puts the account under a pack: from now on money pays in its order and title passes by its rule.</summary>
+    private void GoUnder(LawPack? pack)
+    {
+        law = pack;
+        allocation.NewestFirst = false;
+        foreach (var rule in law?.Of<LawRule.AllocationOrder>(SignedOn) ?? []) { allocation.NewestFirst = rule.NewestFirst; }
+        LookForTrigger();
+    }
+
     /// <summary>"Half of all payments reaches the cash price": the rent at which that is so, up to the cent that gets there.</summary>
     private void LookForTrigger()
     {

@@ -13,7 +13,7 @@ namespace Contracts.History;
 /// </summary>
 public sealed partial class AccountFold
 {
-    private readonly TaxRates rates;
+    private readonly ReferenceData rates;
     private readonly Allocation allocation;
     private readonly List<ContractTerms> terms = new(1);
     private readonly List<(LocalDate EffectiveOn, Charge Installment)> lateWatch = [];
@@ -39,7 +39,7 @@ public sealed partial class AccountFold
 
     private readonly IAccountWatcher? watcher;
 
-    private AccountFold(ContractHistory history, TaxRates rates, LocalDate through, HashSet<long> withoutEffect, IAccountWatcher? watcher)
+    private AccountFold(ContractHistory history, ReferenceData rates, LocalDate through, HashSet<long> withoutEffect, IAccountWatcher? watcher)
     {
         this.watcher = watcher;
         allocation = new Allocation(watcher);
@@ -50,14 +50,14 @@ public sealed partial class AccountFold
     }
 
     /// <summary>The account at the end of a day, or null when the contract was not signed by then.</summary>
-    public static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on) => At(history, rates, on, null);
+    public static AccountState? At(ContractHistory history, ReferenceData rates, LocalDate on) => At(history, rates, on, null);
 
     /// <summary>The same while somebody watches; a fold that is made again gets a fresh watcher.</summary>
-    internal static AccountState? At(ContractHistory history, TaxRates rates, LocalDate on, Func<IAccountWatcher>? watcher) =>
+    internal static AccountState? At(ContractHistory history, ReferenceData rates, LocalDate on, Func<IAccountWatcher>? watcher) =>
         Lived(history, rates, on, watcher) is { } fold ? new AccountState(fold) : null;
 
     /// <summary>The fold itself, which can go on when more becomes known of later days.</summary>
-    internal static AccountFold? Lived(ContractHistory history, TaxRates rates, LocalDate on, Func<IAccountWatcher>? watcher)
+    internal static AccountFold? Lived(ContractHistory history, ReferenceData rates, LocalDate on, Func<IAccountWatcher>? watcher)
     {
         if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
         var fold = new AccountFold(history, rates, on, [], watcher?.Invoke());
@@ -148,9 +148,8 @@ public sealed partial class AccountFold
         schedule = RentSchedule.FromSigning(signed.StartOn, signed.Terms);
         state = signed.State;
         jurisdiction = signed.Jurisdiction;
-        law = PackOf(signed.State, signed.LawPack);
         RetailValue = signed.Instrument.RetailValue;
-        LookForTrigger();
+        GoUnder(PackOf(signed.State, signed.LawPack));
         planElected = signed.WithPlan;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;

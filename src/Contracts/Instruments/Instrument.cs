@@ -8,8 +8,10 @@ namespace Contracts.Instruments;
 /// <param name="RetailValue">The average price for cash in the area, where the state's act asks for it.</param>
 /// <param name="EarlierRents">All rents paid on it under earlier contracts, where the state's act asks for them.</param>
 /// <param name="SchoolUse">Whether it is meant mainly for elementary or secondary school use; null when nobody said.</param>
+/// <param name="Location">Where it is kept, in words, where the state's act asks for that.</param>
 public sealed record Instrument(
-    string Kind, string Serial, string? Condition, Money? Cost, Money? RetailValue = null, Money? EarlierRents = null, bool? SchoolUse = null);
+    string Kind, string Serial, string? Condition, Money? Cost, Money? RetailValue = null, Money? EarlierRents = null, bool? SchoolUse = null,
+    string? Location = null);
 
 /// <summary>An accessory sold with the contract: a stand, reeds, a case cover.</summary>
 public sealed record Accessory(string Description, Money Price);

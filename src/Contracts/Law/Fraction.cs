@@ -30,6 +30,9 @@ public readonly struct Fraction : IEquatable<Fraction>, IComparable<Fraction>
 
     public static Fraction Of(Money money) => new(money.Cents, 1);
 
+    /// <summary>A rate as the exact number it is.</summary>
+    public static Fraction Of(Rate rate) => new(rate.Units, Rate.Whole.Units);
+
     public static Fraction Of(long above, long below) => new(above, below);
 
     public static Fraction operator +(Fraction left, Fraction right) => new((left.Above * right.Below) + (right.Above * left.Below), left.Below * right.Below);

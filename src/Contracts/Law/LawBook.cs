@@ -16,12 +16,19 @@ public sealed class LawBook
 
     private static readonly ConcurrentDictionary<string, LawPack?> Read = new(StringComparer.Ordinal);
 
-    private readonly ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted;
+    /// <summary>The packs of the program by what events call them, and those that stand for contracts that name none.</summary>
+    private static readonly ConcurrentDictionary<string, LawPack?> Named = new(StringComparer.Ordinal);
+    private static readonly ConcurrentDictionary<string, LawPack?> Unnamed = new(StringComparer.Ordinal);
 
-    private LawBook(ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted) => this.adopted = adopted;
+    private readonly ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted;
+    private readonly ImmutableDictionary<string, LawPack> byReference;
+
+    private LawBook(ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted, ImmutableDictionary<string, LawPack> byReference) =>
+        (this.adopted, this.byReference) = (adopted, byReference);
 
     /// <summary>The packs that come with the program, and no other.</summary>
-    public static LawBook AsSupplied { get; } = new(ImmutableDictionary<string, ImmutableList<AdoptedPack>>.Empty.WithComparers(StringComparer.Ordinal));
+    public static LawBook AsSupplied { get; } = new(
+        ImmutableDictionary.Create<string, ImmutableList<AdoptedPack>>(StringComparer.Ordinal), ImmutableDictionary.Create<string, LawPack>(StringComparer.Ordinal));
 
     /// <summary>Every jurisdiction that a supplied pack is for, in order.</summary>
     public static ImmutableArray<string> Jurisdictions { get; } =
@@ -33,7 +40,10 @@ public sealed class LawBook
 
     /// <summary>The book with one more adopted pack.</summary>
     public LawBook With(AdoptedPack pack) =>
-        new(adopted.SetItem(pack.Pack.Jurisdiction, (adopted.GetValueOrDefault(pack.Pack.Jurisdiction) ?? []).Add(pack)));
+        new(
+            adopted.SetItem(pack.Pack.Jurisdiction, (adopted.GetValueOrDefault(pack.Pack.Jurisdiction) ?? []).Add(pack)),
+            // Of two of one name the first counts, as it always did; the store takes no second one.
+            byReference.ContainsKey(pack.Pack.Reference) ? byReference : byReference.Add(pack.Pack.Reference, pack.Pack));
 
     /// <summary>The packs a shop has adopted for a jurisdiction, in the order of adoption.</summary>
     public IReadOnlyList<AdoptedPack> Adopted(string jurisdiction) => adopted.GetValueOrDefault(jurisdiction) ?? [];
@@ -69,25 +79,25 @@ public sealed class LawBook
         return null;
     }
 
-    /// <summary>The pack an event names, such as <c>HI.1</c>; null where no such version is known.</summary>
+    /// <summary>The pack an event names, such as <c>HI.1</c>; null where no such version is known. Asked in every fold, so it builds no text.</summary>
     public LawPack? Find(string reference)
+    {
+        if (byReference.TryGetValue(reference, out var pack)) { return pack; }
+        return Named.GetOrAdd(reference, OfTheProgram);
+    }
+
+    private static LawPack? OfTheProgram(string reference)
     {
         var dot = reference.LastIndexOf('.');
         if (dot < 0) { return null; }
-        var jurisdiction = reference[..dot];
-        foreach (var pack in Adopted(jurisdiction))
-        {
-            if (pack.Pack.Reference == reference) { return pack.Pack; }
-        }
-
-        return SuppliedFor(jurisdiction) is { } supplied && supplied.Reference == reference ? supplied : Embedded(EarlierFolder, reference);
+        return SuppliedFor(reference[..dot]) is { } supplied && supplied.Reference == reference ? supplied : Embedded(EarlierFolder, reference);
     }
 
     /// <summary>The pack that comes with the program, or null.</summary>
     public static LawPack? SuppliedFor(string jurisdiction) => Embedded(Folder, jurisdiction);
 
     /// <summary>What a contract is under that was signed before packs were recorded, or null where the program then had no rule.</summary>
-    public static LawPack? BeforePacks(string jurisdiction) => Embedded(EarlierFolder, $"{jurisdiction}.0");
+    public static LawPack? BeforePacks(string jurisdiction) => Unnamed.GetOrAdd(jurisdiction, static code => Embedded(EarlierFolder, $"{code}.0"));
 
     private static LawPack? Embedded(string folder, string file)
     {
@@ -98,7 +108,7 @@ public sealed class LawBook
         {
             var bytes = new byte[stream.Length];
             stream.ReadExactly(bytes);
-            var (read, faults) = LawPackReader.Read(bytes, name, earlier: folder == EarlierFolder);
+            var (read, faults) = LawPackReader.Read(bytes, name, earlier: folder == EarlierFolder, stored: folder == EarlierFolder);
             pack = read ?? throw new InvalidOperationException($"The program's own pack is damaged: {faults[0]}");
         }
 

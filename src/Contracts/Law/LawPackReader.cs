@@ -34,10 +34,15 @@ public static class LawPackReader
     /// <summary>The pack in a file, or what is wrong with it.</summary>
     /// <param name="bytes">The file, JSON in UTF-8.</param>
     /// <param name="file">Its name, for the faults.</param>
-    public static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file) => Read(bytes, file, earlier: false);
+    public static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file) => Read(bytes, file, earlier: false, stored: false);
 
-    /// <summary>The same for the packs that stand for the time before packs were recorded: version 0, to the nearest cent.</summary>
-    internal static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file, bool earlier)
+    /// <summary>The pack in a file that was adopted: what was taken over once can be read for ever, whatever words came to mean something since.</summary>
+    /// <param name="bytes">The file, JSON in UTF-8.</param>
+    /// <param name="file">Its name, for the faults.</param>
+    public static (LawPack? Pack, IReadOnlyList<PackFault> Faults) ReadStored(ReadOnlyMemory<byte> bytes, string file) => Read(bytes, file, earlier: false, stored: true);
+
+    /// <summary>The same for packs of earlier programs: those that stand for the time before packs were recorded have version 0 and round to the nearest cent.</summary>
+    internal static (LawPack? Pack, IReadOnlyList<PackFault> Faults) Read(ReadOnlyMemory<byte> bytes, string file, bool earlier, bool stored)
     {
         var faults = new List<PackFault>();
         try
@@ -45,6 +50,7 @@ public static class LawPackReader
             using var document = JsonDocument.Parse(bytes, new JsonDocumentOptions { AllowDuplicateProperties = false });
             if (document.RootElement.ValueKind != JsonValueKind.Object) { return (null, [new PackFault(file, "pack", "", "is not a JSON object.")]); }
             var pack = Read(new PackFields(document.RootElement, file, "pack", faults), file, Convert.ToHexStringLower(SHA256.HashData(bytes.Span)), earlier, faults);
+            if (stored) { faults.RemoveAll(fault => fault.IsOnlyAWord); }
             return faults.Count == 0 ? (pack with { File = bytes }, faults) : (null, faults);
         }
         catch (JsonException broken)

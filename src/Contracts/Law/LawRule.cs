@@ -83,7 +83,26 @@ public abstract record LawRule(RuleHead Head)
     public sealed record NewAgreement(RuleHead Head, Fraction? ChangeShare) : LawRule(Head);
 
     /// <summary>What must be disclosed, and where.</summary>
-    public sealed record Disclosure(RuleHead Head, string Placement, ImmutableArray<string> Items) : LawRule(Head);
+    /// <param name="Head">What every rule says.</param>
+    /// <param name="Placement">Where: <c>agreement</c>, <c>receipt</c>, <c>tag</c> and others.</param>
+    /// <param name="Items">The words of the items.</param>
+    /// <param name="RequiredAtSigning">
+    /// Whether a signing is refused that leaves out the fact of any item. Otherwise a fact that a signing may leave out is
+    /// asked for when the agreement is issued.
+    /// </param>
+    public sealed record Disclosure(RuleHead Head, string Placement, ImmutableArray<string> Items, bool RequiredAtSigning) : LawRule(Head);
+
+    /// <summary>The least share of each payment that must count toward ownership.</summary>
+    public sealed record MinimumCreditShare(RuleHead Head, Fraction Share) : LawRule(Head);
+
+    /// <summary>The most that may be asked for a unit that is lost or does not come back: the least of several figures.</summary>
+    /// <param name="Head">What every rule says.</param>
+    /// <param name="LesserOf">The figures; those that need a fact nobody gave do not count.</param>
+    /// <param name="Binding">False for a rule that is not about what a family owes.</param>
+    public sealed record LossCap(RuleHead Head, ImmutableArray<LossBasis> LesserOf, bool Binding) : LawRule(Head);
+
+    /// <summary>Which of several payments past due money pays first.</summary>
+    public sealed record AllocationOrder(RuleHead Head, bool NewestFirst) : LawRule(Head);
 
     /// <summary>When a receipt is owed, and what it states.</summary>
     public sealed record Receipt(RuleHead Head, string Trigger, bool OnRequest, ImmutableArray<string> Items) : LawRule(Head);

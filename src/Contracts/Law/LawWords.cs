@@ -65,6 +65,31 @@ public enum PriceTimes
     RetailOverTotal,
 }
 
+/// <summary>What a charge for a missing unit is measured by.</summary>
+public enum LossBasis
+{
+    /// <summary>What the unit would have sold for when it was lost; a fact that somebody has to give.</summary>
+    FairMarketValue,
+
+    /// <summary>The early purchase price of the day.</summary>
+    EarlyPurchasePrice,
+
+    /// <summary>Rent that has not fallen due.</summary>
+    RemainingRent,
+
+    /// <summary>The cash price x payments not yet due over all payments.</summary>
+    CashPriceTimesRemaining,
+
+    /// <summary>The cash price less all rent paid.</summary>
+    CashPriceLessPaid,
+
+    /// <summary>What a repair would cost; nobody records that.</summary>
+    CostOfRepair,
+
+    /// <summary>What the unit cost the shop; not worked with here.</summary>
+    OriginalCost,
+}
+
 /// <summary>How late a payment must be before a fee is allowed.</summary>
 /// <param name="Frequency">For which payments.</param>
 /// <param name="Count">The number of days.</param>

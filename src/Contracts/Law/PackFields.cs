@@ -10,7 +10,14 @@ namespace Contracts.Law;
 /// <param name="Rule">Which part: <c>pack</c>, <c>scope</c>, <c>sources.HI</c>, or <c>rules[4] fee-cap</c>.</param>
 /// <param name="Field">The field, or empty for the part as a whole.</param>
 /// <param name="Detail">What is wrong, and what would be right.</param>
-public sealed record PackFault(string File, string Rule, string Field, string Detail);
+public sealed record PackFault(string File, string Rule, string Field, string Detail)
+{
+    /// <summary>
+    /// Whether it is only a word that the engine does not work with. A file with such a word is not adopted; one that was
+    /// adopted before the engine knew any words of that field is read on, and the word means nothing.
+    /// </summary>
+    internal bool IsOnlyAWord { get; init; }
+}
 
 /// <summary>Reads the fields of one object of a pack's file, and names every one that is missing, wrong or unknown.</summary>
 internal sealed class PackFields(JsonElement item, string file, string rule, List<PackFault> faults)
@@ -22,6 +29,10 @@ internal sealed class PackFields(JsonElement item, string file, string rule, Lis
     public bool Has(string name) => Find(name) is not null;
 
     public void Fault(string field, string detail) => faults.Add(new PackFault(file, rule, field, detail));
+
+    /// <summary>A word that the engine does not work with.</summary>
+    public void Unworkable(string field, string word, IEnumerable<string> words) => faults.Add(
+        new PackFault(file, rule, field, $"'{word}' is not one of {string.Join(", ", words)}.") { IsOnlyAWord = true });
 
     public string Text(string name)
     {

@@ -28,6 +28,8 @@ internal static class RuleOverlaps
         LawRule.OwnershipTrigger => "ownership",
         LawRule.Reinstatement window => window.AfterRepossession ? "reinstatement after repossession" : "reinstatement",
         LawRule.CreditSaleTest => "credit sale test",
+        LawRule.MinimumCreditShare => "minimum credit share",
+        LawRule.AllocationOrder => "order of payments",
         _ => null,
     };
 

@@ -5,12 +5,11 @@ using NodaTime;
 namespace Contracts.Law;
 
 /// <summary>Reads one rule of a pack: a kind that the engine works with, or one that is kept as it is stated.</summary>
-internal static class RuleReader
+internal static partial class RuleReader
 {
     /// <summary>The kinds that are kept as stated, with the fields each may have.</summary>
     private static readonly FrozenDictionary<string, string[]> StatedKinds = new Dictionary<string, string[]>
     {
-        ["loss-cap"] = ["lesserOf", "consumerChoice", "onlyFor", "loss", "damageLesserOf"],
         ["notice"] = ["event", "deadline", "content", "channel", "repeat"],
         ["retention"] = ["what", "period"],
         ["statement-on-request"] = ["withinDays", "content", "freePerYear", "extraFee"],
@@ -19,7 +18,6 @@ internal static class RuleReader
         ["prohibited-term"] = ["terms"],
         ["statutory-damages"] = ["minimum", "maximum", "percentOfTotal", "measure", "limitationYears", "correctionDays", "flat", "plus"],
         ["form"] = ["type"],
-        ["allocation"] = ["order"],
         ["rate-cap"] = ["percent", "measure"],
         ["dollar-line"] = ["thresholdUsd"],
         ["grace-before-default"] = ["base", "count"],
@@ -89,14 +87,11 @@ internal static class RuleReader
             case "new-agreement-test":
                 fields.Keep("trigger", "measure", "notNew", "effect", "substitutionAllowedIf", "severalItemsPercent", "extensionMonths", "applies", "extensionNeedsDisclosure");
                 return new LawRule.NewAgreement(head, fields.Has("changePercent") ? fields.Share("changePercent", Fraction.Zero) * Fraction.Of(1, 100) : null);
-            case "disclosure":
-                fields.Keep(
-                    "trigger", "form", "label", "labels", "extra", "radioBillboardOnly", "estimatesAllowed", "aggregateCashPriceFromItems", "listOrCatalogueOk",
-                    "modelForm", "onlineOk", "fixedOrder");
-                return new LawRule.Disclosure(head, fields.Text("placement"), [.. fields.Words("items")]);
-            case "receipt":
-                fields.Keep("itemised", "statementSuffices");
-                return new LawRule.Receipt(head, fields.Text("trigger"), fields.Flag("onRequest", false), [.. fields.Words("items")]);
+            case "disclosure": return Disclosure(head, fields);
+            case "receipt": return Receipt(head, fields);
+            case "minimum-credit-share": return new LawRule.MinimumCreditShare(head, Required(fields, "share", head.Loaded));
+            case "loss-cap": return Loss(head, fields);
+            case "allocation": return Order(head, fields);
             case "waiver-terms":
                 fields.Keep("mayExclude", "separateHandout", "notice", "separateForm", "writtenAgreement", "neverMandatory");
                 return new LawRule.Waiver(head, [.. Prices(fields)]);

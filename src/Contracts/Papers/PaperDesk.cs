@@ -1,4 +1,6 @@
+using System.Globalization;
 using Contracts.Agreements;
+using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Terms;
 using NodaTime;
@@ -42,7 +44,7 @@ public sealed record KnownThrough(Instant Known, long ThroughSequence)
 /// <param name="Press">What prints.</param>
 /// <param name="FactsDigest">SHA-256 of the stored facts and rates that a history and rates hold.</param>
 /// <param name="Rules">The program, as its version names it.</param>
-public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, string> FactsDigest, string Rules)
+public sealed record PaperDesk(Press Press, Func<ContractHistory, ReferenceData, string> FactsDigest, string Rules)
 {
     /// <summary>What is recorded of a paper, or why there is none.</summary>
     /// <param name="history">All that is known of the contract; what came after the knowledge is left out.</param>
@@ -51,7 +53,7 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, stri
     /// <param name="asked">The paper.</param>
     /// <param name="knowledge">What the view knows.</param>
     public (ContractEvent.DocumentIssued? Issued, Refusal? Refusal) Issue(
-        ContractHistory history, TaxRates rates, LocalDate on, ContractCommand.Issue asked, KnownThrough knowledge)
+        ContractHistory history, ReferenceData rates, LocalDate on, ContractCommand.Issue asked, KnownThrough knowledge)
     {
         var then = history.ThroughSequence(knowledge.ThroughSequence);
         var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(asked.Kind, asked.For, on, knowledge.Known));
@@ -73,13 +75,13 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, stri
     /// <summary>
     /// Makes an issued paper again from what was known then, and says what is not as it was; nothing is when the bytes are the same.
     /// </summary>
-    public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(ContractHistory history, TaxRates rates, ContractEvent.DocumentIssued issued)
+    public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(ContractHistory history, ReferenceData rates, ContractEvent.DocumentIssued issued)
     {
         var kind = PaperKinds.Read(issued.Kind) ?? throw new ImpossibleHistoryException(history.Contract, $"has a paper of the unknown kind '{issued.Kind}'");
         var then = history.ThroughSequence(issued.ThroughSequence);
         var differs = new List<string>();
         if (FactsDigest(then, rates) != issued.FactsDigest) { differs.Add("data: the stored facts or rates are not those it was made from"); }
-        var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(kind, issued.For, issued.On, issued.Known));
+        var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(kind, issued.For, issued.On, issued.Known, FormOf(issued), Again: true));
         if (refusal is not null) { return (null, null, [.. differs, $"rule: {Programs(issued)}: {refusal.Detail}"]); }
         var data = PaperJson.Bytes(paper!);
         if (differs.Count == 0 && PaperJson.Digest(data) != issued.DataDigest) { differs.Add($"rule: the same facts give other data; {Programs(issued)}"); }
@@ -98,6 +100,10 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, TaxRates, stri
         if (differs.Count == 0) { differs.Add($"rule: the same data and template give other bytes; {Programs(issued)}"); }
         return (data, printed, differs);
     }
+
+    /// <summary>The words and the look of a paper change together: the number of its template says both.</summary>
+    private static int FormOf(ContractEvent.DocumentIssued issued) =>
+        int.TryParse(issued.Template.AsSpan(issued.Template.LastIndexOf('.') + 1), NumberStyles.None, CultureInfo.InvariantCulture, out var form) ? form : SigningData.NewestForm;
 
     private string Programs(ContractEvent.DocumentIssued issued) => $"it was made by {issued.Rules}, this is {Rules}";
 }

@@ -13,7 +13,9 @@ namespace Contracts.Papers;
 /// <param name="For">The key of the fact it is about, or null.</param>
 /// <param name="On">As of the end of this day.</param>
 /// <param name="Known">As known at this moment: what the history and the rates that come with it hold.</param>
-public sealed record PaperRequest(PaperKind Kind, string? For, LocalDate On, Instant Known);
+/// <param name="Form">Which words it uses: those of the template set of this number.</param>
+/// <param name="Again">Whether it was issued before: then it is made as it was, whatever it should have said.</param>
+public sealed record PaperRequest(PaperKind Kind, string? For, LocalDate On, Instant Known, int Form = SigningData.NewestForm, bool Again = false);
 
 /// <summary>
 /// Makes papers from what is known of a contract. Pure: the same facts, rates and request always make the same paper.
@@ -24,7 +26,7 @@ public static partial class PaperMaker
     /// <param name="history">What was known of the contract.</param>
     /// <param name="rates">The tax rates known then.</param>
     /// <param name="asked">What is asked for.</param>
-    public static (Paper? Paper, Refusal? Refusal) Make(ContractHistory history, TaxRates rates, PaperRequest asked)
+    public static (Paper? Paper, Refusal? Refusal) Make(ContractHistory history, ReferenceData rates, PaperRequest asked)
     {
         var (fact, unknown) = FactOf(history, asked.Kind, asked.For);
         if (unknown is not null) { return (null, unknown); }
@@ -72,7 +74,7 @@ public static partial class PaperMaker
     }
 
     /// <summary>What the parts are made from.</summary>
-    private sealed record Making(AccountState State, TaxRates Rates, Account Account, Recorded? Fact, PaperRequest Asked)
+    private sealed record Making(AccountState State, ReferenceData Rates, Account Account, Recorded? Fact, PaperRequest Asked)
     {
         public ContractHistory History => State.History;
     }
@@ -80,10 +82,10 @@ public static partial class PaperMaker
     private static (Paper? Paper, Refusal? Refusal) Part(Making made, Paper view) => made.Asked.Kind switch
     {
         PaperKind.Agreement => Agreement(made, view),
-        PaperKind.Receipt => (view with { Receipt = Receipt(made) }, null),
+        PaperKind.Receipt => Receipt(made, view),
         PaperKind.Statement => (view with { Statement = Statement(made) }, null),
         PaperKind.EarlyPurchase => Offer(made, view),
-        PaperKind.Exchange => (view with { Exchange = Exchange(made) }, null),
+        PaperKind.Exchange => Exchange(made, view),
         PaperKind.Return => (view with { Return = Return(made) }, null),
         PaperKind.DefaultNotice => Default(made, view),
         PaperKind.BillOfSale => Sale(made, view),

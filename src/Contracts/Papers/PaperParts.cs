@@ -29,7 +29,15 @@ public sealed record AgreementPart(
 
 /// <summary>A payment, the parts it paid by the end of its day, and what of it waits for what falls due next.</summary>
 public sealed record ReceiptPart(
-    string Payment, LocalDate PaidOn, Money Amount, string Method, string? Reference, ImmutableArray<PaidLine> Parts, Money Waiting);
+    string Payment, LocalDate PaidOn, Money Amount, string Method, string? Reference, ImmutableArray<PaidLine> Parts, Money Waiting,
+    ImmutableArray<StatedFigure> States);
+
+/// <summary>A figure that a receipt states, and the section that asks for it, or null where only the shop does.</summary>
+/// <param name="Item">The code of the item.</param>
+/// <param name="Heading">What the paper calls it.</param>
+/// <param name="Amount">The figure.</param>
+/// <param name="Citation">The section.</param>
+public sealed record StatedFigure(string Item, string Heading, Money Amount, string? Citation);
 
 /// <summary>One part of a charge, and how much of the payment went to it.</summary>
 public sealed record PaidLine(string Charge, string What, string Part, LocalDate DueOn, Money Amount);
@@ -61,17 +69,22 @@ public sealed record OfferPart(LocalDate? HoldsThrough, Money? NextPayoff);
 
 /// <summary>
 /// An exchange: what was given back, what was taken, and what became of the equity; and the section by which it is a new
-/// agreement that needs new disclosures, or null where none says so.
+/// agreement that needs new disclosures, which then follow, or null where none says so.
 /// </summary>
 public sealed record ExchangePart(
     string Key, LocalDate ExchangedOn, PaperInstrument Old, Money EquityBefore, Money RemainingBefore,
-    TermsSheet Terms, ImmutableArray<Accessory> Accessories, ImmutableArray<PaymentRun> Payments, string? NewAgreement);
+    TermsSheet Terms, ImmutableArray<Accessory> Accessories, ImmutableArray<PaymentRun> Payments, string? NewAgreement,
+    ImmutableArray<DisclosureLine>? Disclosures);
 
-/// <summary>A return: the condition as recorded, and the last day to go on with the contract, if there is one.</summary>
-public sealed record ReturnPart(string Key, LocalDate ReturnedOn, string? Condition, LocalDate? ReinstateThrough);
+/// <summary>A return: the condition as recorded, and the last day to go on with the contract, if there is one, with the section that sets it.</summary>
+public sealed record ReturnPart(string Key, LocalDate ReturnedOn, string? Condition, LocalDate? ReinstateThrough, string? Section);
 
-/// <summary>What is past due by its parts, and how the contract can go on.</summary>
-public sealed record DefaultPart(ImmutableArray<OpenItem> Items, Money LateFee, int GraceDays, LocalDate? ReturnedOn, LocalDate? ReinstateThrough);
+/// <summary>
+/// What is past due by its parts, and how the contract can go on: after a return through a day, with the section that sets
+/// it; before one, in words for how long it could.
+/// </summary>
+public sealed record DefaultPart(
+    ImmutableArray<OpenItem> Items, Money LateFee, int GraceDays, LocalDate? ReturnedOn, LocalDate? ReinstateThrough, string? Section, string Window);
 
 /// <summary>The day ownership passed, and by what.</summary>
 public sealed record SalePart(LocalDate OwnedOn, string OwnedBy);

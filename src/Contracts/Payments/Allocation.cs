@@ -17,6 +17,23 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
 
     public List<Charge> Charges => charges;
 
+    /// <summary>
+    /// Whether money pays the newest of several payments past due first, as some acts say; money already applied stays where
+    /// it is.
+    /// </summary>
+    public bool NewestFirst
+    {
+        get;
+        set
+        {
+            if (field == value) { return; }
+            field = value;
+            ChargeItem[] items = [.. open];
+            open.Clear();
+            foreach (var item in items) { Place(item); }
+        }
+    }
+
     /// <summary>The unpaid items in the order in which money will pay them.</summary>
     public List<ChargeItem> Open => open;
 
@@ -174,9 +191,9 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
         open.Insert(place, item);
     }
 
-    private static int ComparePlace(ChargeItem left, ChargeItem right)
+    private int ComparePlace(ChargeItem left, ChargeItem right)
     {
-        var byCharge = left.Charge.ComparePlace(right.Charge);
+        var byCharge = left.Charge.ComparePlace(right.Charge, NewestFirst);
         return byCharge != 0 ? byCharge : (int)left.Part - (int)right.Part;
     }
 }

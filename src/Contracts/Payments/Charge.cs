@@ -132,12 +132,14 @@ public sealed class Charge(
     /// Installments first, a delivery tax before the installment of its day, then the accessory sale, then fees by
     /// day (late, unreturned, then by sequence), then refunds to recover, and a purchase last.
     /// </summary>
-    internal int ComparePlace(Charge other)
+    /// <param name="other">The charge it is compared with.</param>
+    /// <param name="newestFirst">Whether of two installments the later one comes first; fees keep to their days.</param>
+    internal int ComparePlace(Charge other, bool newestFirst)
     {
         var byClass = Class.CompareTo(other.Class);
         if (byClass != 0) { return byClass; }
         var byDay = DueOn.CompareTo(other.DueOn);
-        if (byDay != 0) { return byDay; }
+        if (byDay != 0) { return newestFirst && Class == 0 ? -byDay : byDay; }
         var byKind = FeeRank.CompareTo(other.FeeRank);
         if (byKind != 0) { return byKind; }
         var bySequence = Sequence.CompareTo(other.Sequence);

@@ -23,13 +23,13 @@ public static class QuoteMaker
     private static readonly Instrument NoUnit = new("instrument", "none", null, null);
 
     /// <summary>Why an offer could not be signed, or null: the rules of a signing (M18, M21).</summary>
-    public static Refusal? Fault(Offer offer, TaxRates rates) =>
+    public static Refusal? Fault(Offer offer, ReferenceData rates) =>
         ContractDecider.CannotBeOffered(rates, offer.State, offer.Jurisdiction, offer.Terms, offer.WithPlan);
 
     /// <summary>The quote of an offer that has no <see cref="Fault"/>.</summary>
     /// <param name="offer">What is offered.</param>
     /// <param name="rates">The tax entries known, also those of days to come.</param>
-    public static Quote Make(Offer offer, TaxRates rates)
+    public static Quote Make(Offer offer, ReferenceData rates)
     {
         var law = offer.LawPack is { } named ? rates.Law.Find(named) : rates.Law.For(offer.State, offer.StartOn);
         offer = offer with { LawPack = law?.Reference };

@@ -22,7 +22,7 @@ public sealed class PaperCommandTests(Server server) : IDisposable
         Assert.Equal((ExitCodes.Done, ""), (issued.Exit, issued.Error));
         var paper = JsonNode.Parse(issued.Output)!;
         Assert.Equal(
-            ("receipt:p-4", "receipt", "p-4", "2026-12-29", "clerk 3", "receipt.1"),
+            ("receipt:p-4", "receipt", "p-4", "2026-12-29", "clerk 3", "receipt.2"),
             ((string)paper["id"]!, (string)paper["kind"]!, (string)paper["for"]!, (string)paper["on"]!, (string)paper["by"]!, (string)paper["template"]!));
         Assert.Equal((string)paper["digest"]!, PaperJson.Digest(await File.ReadAllBytesAsync(html)));
         Assert.Equal((string)paper["dataDigest"]!, PaperJson.Digest(await File.ReadAllBytesAsync(Path.ChangeExtension(html, ".json"))));

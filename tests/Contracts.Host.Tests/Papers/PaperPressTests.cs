@@ -4,7 +4,9 @@ using System.Text.RegularExpressions;
 using AngleSharp.Dom;
 using AngleSharp.Html.Parser;
 using Contracts.Agreements;
+using Contracts.Disclosures;
 using Contracts.Host.Papers;
+using Contracts.Law;
 using Contracts.Papers;
 using Contracts.Tests.Support;
 using Xunit;
@@ -28,6 +30,21 @@ public sealed partial class PaperPressTests
         Golden.Same($"{file}.html", Encoding.UTF8.GetString(printed!.Bytes));
         Golden.Same($"{file}.json", Encoding.UTF8.GetString(data!));
     }
+
+    /// <summary>The papers of the first templates keep their words and their look, whatever later ones say: they were handed out.</summary>
+    [Theory]
+    [MemberData(nameof(Ids))]
+    public void A_paper_of_the_first_templates_is_still_the_one_that_was_handed_out(string id)
+    {
+        var issued = Issued(id);
+        var first = issued with { Template = $"{issued.Kind}.1" };
+        var (_, printed, _) = Shop.Desk.MakeAgain(Shop.History(InventedLife.Contract), Shop.RatesThrough(issued.ThroughSequence), first);
+        Golden.Same($"fixtures/papers/1/{InventedLife.Papers.Single(paper => paper.Id == id).File}.html", Encoding.UTF8.GetString(printed!.Bytes));
+    }
+
+    [Fact]
+    public void The_words_in_the_code_and_the_templates_have_one_number() =>
+        Assert.Equal(SigningData.NewestForm, TemplateSet.Embedded().Max(set => set.Version));
 
     [Fact]
     public void Every_kind_of_paper_is_looked_at() =>
@@ -123,7 +140,7 @@ public sealed partial class PaperPressTests
         var facts = page.QuerySelectorAll(".facts td").Select(cell => cell.TextContent).ToArray();
         Assert.Contains("Osei & <Lindell>", facts);
         Assert.Contains("HC-\"7\"", facts);
-        Assert.Contains("NY, NY.1", page.QuerySelector(".facts")!.TextContent, StringComparison.Ordinal);
+        Assert.Contains("NY, law pack NY.1", page.QuerySelector(".facts")!.TextContent, StringComparison.Ordinal);
         Assert.Contains("clarinet <B flat>", page.QuerySelector("[data-item=PROPERTY_DESC]")!.TextContent, StringComparison.Ordinal);
         Assert.Contains("good, \"one <pad> worn\"", new HtmlParser().ParseDocument(Html("d-return")).Body!.TextContent, StringComparison.Ordinal);
     }
@@ -132,7 +149,7 @@ public sealed partial class PaperPressTests
     public void The_sheet_has_a_row_for_each_item_every_agreement_tells()
     {
         var rows = new HtmlParser().ParseDocument(Html("d-agreement")).QuerySelectorAll("tr[data-item]").Select(row => row.GetAttribute("data-item"));
-        Assert.Equal(PaperMaker.OnEveryAgreement.Select(Disclosures.DisclosureItems.Code), rows);
+        Assert.Equal(PaperMaker.OnEveryAgreement.Select(Law.DisclosureItems.Code), rows);
     }
 
     [Theory]

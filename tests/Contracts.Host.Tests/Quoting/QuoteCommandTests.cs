@@ -139,7 +139,7 @@ public sealed class QuoteCommandTests(Server server) : IDisposable
         $$"""{"do":"quote","key":"{{key ?? quote}}","at":"2026-08-20T12:00:00Z","quote":"{{quote}}","on":"2026-08-20","by":"clerk 2","household":"H","validThrough":"2026-09-03",{{Offer}}}""";
 
     private static string Sign(string contract, string quote, string rent = "30.00") =>
-        $$"""{"do":"sign","key":"s-{{contract}}","at":"2026-09-01T12:00:00Z","contract":"{{contract}}","on":"2026-09-01","household":"H","quote":"{{quote}}","instrument":{"kind":"flute","serial":"S-{{contract}}"},{{Offer.Replace("\"30.00\"", $"\"{rent}\"", StringComparison.Ordinal)}}}""";
+        $$"""{"do":"sign","key":"s-{{contract}}","at":"2026-09-01T12:00:00Z","contract":"{{contract}}","on":"2026-09-01","household":"H","quote":"{{quote}}","instrument":{"kind":"flute","serial":"S-{{contract}}","condition":"used"},{{Offer.Replace("\"30.00\"", $"\"{rent}\"", StringComparison.Ordinal)}}}""";
 
     private async Task<string> FileAsync(params string[] lines)
     {

@@ -79,6 +79,10 @@ public sealed class FrozenEventTests
         (3, new ContractEvent.Signed("H-1", Clarinet, "NY", "wexmoor", Day, Terms, [], false, null, "Q-1") { On = Day }),
         (4, new ContractEvent.Signed(
             "H-1", Clarinet with { RetailValue = new Money(90000), EarlierRents = new Money(12000), SchoolUse = true }, "VT", "wexmoor", Day, Terms, [], false, LawPack: "VT.1") { On = Day }),
+        (5, new ContractEvent.Signed(
+            "H-1", Clarinet with { Location = "4 Quarry Lane, Wexmoor" }, "ND", "wexmoor", Day, Terms, [], false, LawPack: "ND.1") { On = Day }),
+        (2, new ContractEvent.LossReported("lost", new Money(41999), new Money(41999), "Haw. Rev. Stat. § 481M-14(a)(3)") { On = Day }),
+        (2, new ContractEvent.InstrumentSwapped("HC-0417", "HC-0422", Day.PlusDays(14), new Money(60000), "9 V.S.A. § 41b(g)(7)") { On = Day }),
         (2, new ContractEvent.Moved("HI", "quay", "HI.1") { On = Day }),
         (2, new ContractEvent.InstrumentExchanged(Clarinet, Terms, [], "Va. Code § 59.1-207.25") { On = Day }),
         (2, new QuoteGiven("Q-1", Day, "H-1", null, "HI", "wexmoor", Day, Terms, [], false, Day, new string('b', 64), 1, "HI.1")),
@@ -120,12 +124,12 @@ public sealed class FrozenEventTests
     [Fact]
     public void A_tax_rate_reads_back_as_the_entry_it_was_made_from()
     {
-        var entry = LaterRate.AddTo(TaxRates.None).On("wexmoor", Day);
+        var entry = LaterRate.AddTo(ReferenceData.None).On("wexmoor", Day);
         var read = (TaxRateSet)EventJson.Read("tax_rate_set"u8, EventJson.Write(LaterRate));
-        var again = read.AddTo(TaxRates.None).On("wexmoor", Day);
+        var again = read.AddTo(ReferenceData.None).On("wexmoor", Day);
         Assert.Equal(entry with { Parts = again.Parts }, again);
         Assert.Equal(entry.Parts, again.Parts.AsEnumerable());
-        var old = ((TaxRateSet)Samples[^1]).AddTo(TaxRates.None).On("wexmoor", Day);
+        var old = ((TaxRateSet)Samples[^1]).AddTo(ReferenceData.None).On("wexmoor", Day);
         Assert.Equal((TaxRegime.EachPayment, 0), (old.Regime, old.Parts.Length));
     }
 

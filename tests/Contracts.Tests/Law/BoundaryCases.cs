@@ -42,6 +42,9 @@ internal static class BoundaryCases
             : ["no figure: whether a change makes a new agreement is not worked out"],
         LawRule.Disclosure disclosure => [$"{disclosure.Placement}: {string.Join(", ", disclosure.Items)}"],
         LawRule.Receipt receipt => [$"{receipt.Trigger}{(receipt.OnRequest ? ", on request" : "")}: {string.Join(", ", receipt.Items.DefaultIfEmpty("no items named"))}"],
+        LawRule.MinimumCreditShare least => Credit(pack, least),
+        LawRule.LossCap cap => Loss(cap),
+        LawRule.AllocationOrder order => [$"two payments of 39.00 past due, 39.00 comes: it pays the {(order.NewestFirst ? "newer" : "older")} one"],
         _ => ["kept as stated; the engine works nothing out from it"],
     };
 
@@ -90,6 +93,33 @@ internal static class BoundaryCases
                 : "no ceiling by this rule";
             if (exact is null && !seen.Add(price)) { continue; }
             yield return string.Create(CultureInfo.InvariantCulture, $"{made} of 36 paid: {price}{(exact is { } whole ? $" ({whole} cents)" : "")}");
+        }
+    }
+
+    private static IEnumerable<string> Credit(LawPack pack, LawRule.MinimumCreditShare rule)
+    {
+        var units = (rule.Share * Fraction.Of(Rate.Whole.Units, 1)).RoundedDown().Cents;
+        foreach (var share in new[] { units - 1, units, units + 1 }.Where(share => share is > 0 and <= 100_000_000))
+        {
+            var facts = Facts();
+            yield return $"{new Rate(share)}: {Verdict(pack, rule, facts with { Terms = facts.Terms with { CreditShare = new Rate(share) } })}";
+        }
+    }
+
+    /// <summary>12 of 36 payments made, early purchase price 600.00; the unit worth a cent less than what else limits the charge, as much, and more.</summary>
+    private static IEnumerable<string> Loss(LawRule.LossCap rule)
+    {
+        if (!rule.Binding) { yield return "not about what a family owes: nothing is limited"; yield break; }
+        if (rule.LesserOf.IsEmpty) { yield return "the family chooses: nothing is limited"; yield break; }
+        var (paid, price) = (new Money(46_800), new Money(60_000));
+        var standing = new PriceStanding(
+            Signed, Signed.PlusMonths(12), new Money(85_500), new Money(90_000), new Money(140_400), new Money(140_400) - paid, paid, 24, 36, new Money(3900));
+        var pivot = Money.Min(LossLimits.Of(rule, standing, price, null) ?? price, price);
+        foreach (var worth in new Money?[] { null, pivot - Cent, pivot, pivot + Cent })
+        {
+            var most = LossLimits.Of(rule, standing, price, worth);
+            yield return $"worth {(worth is { } known ? known.ToString() : "not said")}: "
+                + (most is { } limit ? $"at most {limit}, so {Money.Min(limit, price)} of {price}" : $"no limit can be worked out, so {price}");
         }
     }
 

@@ -63,6 +63,23 @@ public sealed class LawPackTests
         Assert.Equal(("sample.json", rule, field), (fault.File, fault.Rule, fault.Field));
     }
 
+    [Theory]
+    [InlineData(""" "kind": "disclosure", "placement": "agreemnt", "items": ["cash-price"] """, "placement")]
+    [InlineData(""" "kind": "disclosure", "placement": "agreement", "items": ["cash-prize"] """, "items")]
+    [InlineData(""" "kind": "receipt", "trigger": "cash", "items": ["paid"] """, "items")]
+    [InlineData(""" "kind": "loss-cap", "lesserOf": ["half of it"] """, "lesserOf")]
+    [InlineData(""" "kind": "allocation", "order": "as they come" """, "order")]
+    [InlineData(""" "kind": "minimum-credit-share" """, "share")]
+    public void A_word_that_means_nothing_keeps_a_pack_from_being_adopted_and_never_one_that_was(string rule, string field)
+    {
+        var file = Encoding.UTF8.GetBytes(Support.TestPack.With(rule));
+        var (pack, faults) = LawPackReader.Read(file, "sample.json");
+        Assert.Null(pack);
+        Assert.Equal(("rules[0]", field), (faults[0].Rule[..8], faults[0].Field));
+        // What was taken over before the word was looked at is still read; a missing figure was never taken over.
+        Assert.Equal(field != "share", LawPackReader.ReadStored(file, "sample.json").Pack is not null);
+    }
+
     [Fact]
     public void The_same_pack_without_a_fault_is_read() => Assert.NotNull(Read(Sample).Pack);
 

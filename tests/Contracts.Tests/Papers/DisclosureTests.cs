@@ -1,3 +1,4 @@
+using Contracts.Law;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Papers;
@@ -69,6 +70,17 @@ public sealed class DisclosureTests
         Assert.EndsWith(
             "The tax on all rents is due with the first payment.",
             DisclosureSheet.Line(DisclosureItem.Tax, Data("2026-09-05 sign area=delivery")), StringComparison.Ordinal);
+
+    [Fact]
+    public void A_sheet_that_was_printed_in_earlier_words_keeps_them()
+    {
+        // Haw. Rev. Stat. § 481M-14(a)(3) limits a loss: the first words did not say so, and printed any condition.
+        var data = Data("2026-09-05 sign state=HI");
+        Assert.Contains("or what Haw. Rev. Stat. § 481M-14(a)(3) allows", DisclosureSheet.Line(DisclosureItem.LossLiability, data), StringComparison.Ordinal);
+        Assert.DoesNotContain("481M-14", DisclosureSheet.Line(DisclosureItem.LossLiability, data with { Form = 1 }), StringComparison.Ordinal);
+        var odd = Data("2026-09-05 sign state=NY condition=odd");
+        Assert.Equal((null, "The instrument is odd."), (DisclosureSheet.Line(DisclosureItem.NewUsed, odd), DisclosureSheet.Line(DisclosureItem.NewUsed, odd with { Form = 1 })));
+    }
 
     private static SigningData Data(string life)
     {

@@ -129,7 +129,7 @@ public sealed class TaxExampleTests
     {
         ["do"] = "sign", ["contract"] = "C-1", ["on"] = LocalDatePattern.Iso.Format(on), ["household"] = "an invented family", ["state"] = "OR",
         ["jurisdiction"] = "invented", ["startOn"] = LocalDatePattern.Iso.Format(on),
-        ["instrument"] = new JsonObject { ["kind"] = "trumpet", ["serial"] = "LT-1" },
+        ["instrument"] = new JsonObject { ["kind"] = "trumpet", ["serial"] = "LT-1", ["condition"] = "new" },
         ["terms"] = new JsonObject
         {
             ["cashPrice"] = price, ["purchasePrice"] = price, ["monthlyRent"] = rent.ToString(), ["creditShare"] = "1.00",

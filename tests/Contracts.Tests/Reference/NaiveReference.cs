@@ -357,10 +357,12 @@ internal sealed class NaiveFold
         // What the end of the day will say about plan and place decides over the whole day.
         var planTonight = planElected;
         var placeTonight = jurisdiction;
+        actTonight = state;
         foreach (var c in commands)
         {
             planTonight = c.Do switch { "elect-plan" => true, "cancel-plan" => false, _ => planTonight };
             placeTonight = c.Do == "move" ? c.Text("jurisdiction") : placeTonight;
+            actTonight = c.Do == "move" ? c.Text("state") : actTonight;
         }
 
         var (runs, resumes) = LookAhead(commands);
@@ -382,7 +384,7 @@ internal sealed class NaiveFold
             {
                 if (i.Parts.Any(p => p.Open > 0m))
                 {
-                    ChargeFee("late", "late:" + Read.Iso(i.DueOn), i.Terms.LateFee, 0, i.Number, placeTonight);
+                    ChargeFee("late", "late:" + Read.Iso(i.DueOn), Capped(i), 0, i.Number, placeTonight);
                 }
             }
         }
@@ -775,8 +777,18 @@ internal sealed class NaiveFold
 
     // ---- money ----
 
-    private IEnumerable<Item> InPaymentOrder() => items.OrderBy(i => i.Group).ThenBy(i => i.DueOn).ThenBy(i => i.Rank)
-        .ThenBy(i => i.Seq).ThenBy(i => i.PartRank);
+    /// <summary>The state whose act the day is under: the day's last move decides, also over what is paid before it.</summary>
+    private string actTonight = "";
+
+    /// <summary>The newest payment due comes first under Conn. Gen. Stat. § 42-243(3), the oldest elsewhere (M33).</summary>
+    private IEnumerable<Item> InPaymentOrder() => items.OrderBy(i => i.Group)
+        .ThenBy(i => i.Group == InstallmentGroup && actTonight == "CT" ? -i.DueOn.DayOfYear - (1000 * i.DueOn.Year) : i.DueOn.DayOfYear + (1000 * i.DueOn.Year))
+        .ThenBy(i => i.Rank).ThenBy(i => i.Seq).ThenBy(i => i.PartRank);
+
+    /// <summary>Conn. Gen. Stat. § 42-243(3): the lesser of 5 percent of the payment and 5.00, and at least 1.00; rounded down (M41).</summary>
+    private decimal Capped(Installment i) => actTonight == "CT"
+        ? Math.Min(i.Terms.LateFee, Math.Floor(Math.Max(Math.Min(i.Rent * 0.05m, 5m), 1m) * 100m) / 100m)
+        : i.Terms.LateFee;
 
     private void Apply()
     {

@@ -65,7 +65,7 @@ public sealed class CornerTests
     public void Of_two_rates_from_one_day_the_last_recorded_holds()
     {
         var day = new LocalDate(2026, 9, 1);
-        var rates = TaxRates.None
+        var rates = ReferenceData.None
             .With("a", new TaxEntry(day, Rate.Parse("0.08"), TaxedParts.None))
             .With("a", new TaxEntry(day, Rate.Parse("0.09"), TaxedParts.None));
         Assert.Equal(Rate.Parse("0.09"), rates.On("a", day).Rate);

@@ -98,7 +98,7 @@ public sealed partial class QuoteTests
         Assert.Equal(["on", "paidSoFar", "equity", "priceToOwn", "basis", "totalIfBought"], json["months"]![0]!.AsObject().Take(6).Select(field => field.Key));
         Assert.Equal(["rule", "citation", "detail"], json["violations"]![0]!.AsObject().Select(field => field.Key));
         Assert.Contains(json["violations"]!.AsArray(), found => (string)found!["rule"]! == "fee-cap" && ((string)found["citation"]!).StartsWith("Cal. Civ. Code", StringComparison.Ordinal));
-        Assert.Equal("CA.1", (string)json["lawPack"]!);
+        Assert.Equal("CA.2", (string)json["lawPack"]!);
         Assert.NotEmpty(json["unchecked"]!.AsArray());
         Assert.Contains("vary by state", (string)json["caution"]!, StringComparison.Ordinal);
         Assert.DoesNotContain("H-secret", text, StringComparison.Ordinal);
@@ -199,7 +199,7 @@ public sealed partial class QuoteTests
         return offer;
     }
 
-    private static TaxRates Wexmoor(TaxRegime regime, bool sale = true) => TaxRates.None.With(
+    private static ReferenceData Wexmoor(TaxRegime regime, bool sale = true) => ReferenceData.None.With(
         "wexmoor", new TaxEntry(new LocalDate(2026, 1, 1), Rate.Parse("0.07"), new TaxedParts(Rent: true, Plan: false, Fees: false, Sale: sale), regime));
 
     [GeneratedRegex(@"```json\n(\{ ""state"".*?)```", RegexOptions.Singleline)]

@@ -22,6 +22,7 @@ public sealed class RefusalTests
         { RefusalCode.StateUnknown, "", "2026-09-05 sign state=ZZ", null },
         { RefusalCode.UnlawfulTerms, "", "2026-09-05 sign state=HI late=5.01/7", "5.00" },
         { RefusalCode.UnlawfulTerms, "", "2026-09-05 sign state=NJ", null },
+        { RefusalCode.DisclosureMissing, "", "2026-09-05 sign state=VA condition=none", "new or used" },
         { RefusalCode.ContractUnknown, "", "2026-09-05 pay amount=1.00 method=cash", null },
         { RefusalCode.ContractAlreadySigned, "2026-09-05 sign", "2026-09-06 sign", null },
         { RefusalCode.StartBeforeSigning, "", "2026-09-05 sign start=2026-09-04", "2026-09-05" },

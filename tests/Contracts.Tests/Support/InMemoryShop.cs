@@ -4,6 +4,7 @@ using Contracts.Agreements;
 using Contracts.Commands;
 using Contracts.Disclosures;
 using Contracts.History;
+using Contracts.Law;
 using Contracts.Papers;
 using Contracts.Quotes;
 using Contracts.Terms;
@@ -21,6 +22,7 @@ public sealed class InMemoryShop
 
     private readonly Dictionary<string, ContractHistory> contracts = new(StringComparer.Ordinal);
     private readonly List<(Instant At, long Sequence, string Jurisdiction, TaxEntry Entry)> taxes = [];
+    private readonly List<(Instant At, long Sequence, AdoptedPack Pack)> packs = [];
     private readonly HashSet<string> keys = new(StringComparer.Ordinal);
     private readonly Dictionary<string, GivenQuote> quotes = new(StringComparer.Ordinal);
     private long sequence;
@@ -50,7 +52,8 @@ public sealed class InMemoryShop
             Command.OnContract on => Decide(on, at),
             // The books are the store's; a close changes no account.
             Command.GiveQuote quote => Give(quote, at),
-            Command.Close or Command.SetCalendar or Command.AdoptLaw or Command.DescribeHousehold or Command.EraseHousehold => null,
+            Command.Close or Command.SetCalendar or Command.DescribeHousehold or Command.EraseHousehold => null,
+            Command.AdoptLaw law => Adopt(law, at),
             _ => throw new InvalidOperationException("No such command."),
         };
         if (refusal is not null) { return refusal; }
@@ -69,20 +72,21 @@ public sealed class InMemoryShop
         return state is null ? null : global::Contracts.Disclosures.Account.Of(state, moment);
     }
 
-    public TaxRates RatesAt(Instant known)
+    public ReferenceData RatesAt(Instant known)
     {
-        var rates = TaxRates.None;
+        var rates = ReferenceData.None;
         foreach (var (at, _, jurisdiction, entry) in taxes)
         {
             if (at <= known) { rates = rates.With(jurisdiction, entry); }
         }
 
-        return rates;
+        return packs.Where(pack => pack.At <= known).Aggregate(rates, (book, pack) => book.With(pack.Pack));
     }
 
     /// <summary>The rates recorded through an event, since several can share a moment.</summary>
-    public TaxRates RatesThrough(long sequence) => taxes.Where(tax => tax.Sequence <= sequence)
-        .Aggregate(TaxRates.None, (rates, tax) => rates.With(tax.Jurisdiction, tax.Entry));
+    public ReferenceData RatesThrough(long sequence) => packs.Where(pack => pack.Sequence <= sequence).Aggregate(
+        taxes.Where(tax => tax.Sequence <= sequence).Aggregate(ReferenceData.None, (rates, tax) => rates.With(tax.Jurisdiction, tax.Entry)),
+        (book, pack) => book.With(pack.Pack));
 
     /// <summary>A paper that was issued, made again from what was known then.</summary>
     public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(string contract, string id)
@@ -99,6 +103,14 @@ public sealed class InMemoryShop
         }
 
         taxes.Add((at, ++sequence, tax.Jurisdiction, tax.Entry));
+        return null;
+    }
+
+    private Refusal? Adopt(Command.AdoptLaw law, Instant at)
+    {
+        var (pack, faults) = LawPackReader.Read(Encoding.UTF8.GetBytes(law.Pack), "pack");
+        if (pack is null) { return new Refusal(RefusalCode.LawPackInvalid, faults[0].Detail, faults[0].Field); }
+        packs.Add((at, ++sequence, new AdoptedPack(pack, law.Origin.By ?? "", law.CounselNote ?? "")));
         return null;
     }
 

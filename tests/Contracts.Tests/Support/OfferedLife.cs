@@ -57,7 +57,7 @@ public sealed class OfferedLife
         var sign = Command("sign", contract, Quote.Offer.StartOn);
         foreach (var (name, value) in Asked) { sign[name] = value?.DeepClone(); }
         sign["household"] = "H-invented";
-        sign["instrument"] = new JsonObject { ["kind"] = "clarinet", ["serial"] = $"S-{contract}" };
+        sign["instrument"] = new JsonObject { ["kind"] = "clarinet", ["serial"] = $"S-{contract}", ["condition"] = "new" };
         Say(sign);
         foreach (var (index, installment) in Quote.Installments.Index())
         {

@@ -24,9 +24,11 @@ public sealed class Script
 
     public Refusal? LastRefusal { get; private set; }
 
-    public static Script Given(string text)
+    public static Script Given(string text) => new Script().Live(text);
+
+    private Script Live(string text)
     {
-        var script = new Script();
+        var script = this;
         script.Tax("untaxed", "0", "");
         script.Tax("taxed", "0.08", "rent plan fees sale");
         script.Tax("sale-only", "0.07", "sale");
@@ -40,6 +42,15 @@ public sealed class Script
         }
 
         return script;
+    }
+
+    /// <summary>A pack is adopted before anything else is said; see <see cref="TestPack"/>.</summary>
+    public static Script GivenLaw(string pack, string text = "")
+    {
+        var script = new Script();
+        var adopt = new JsonObject { ["do"] = "adopt-law", ["key"] = "law", ["at"] = "2020-01-01T12:00:00Z", ["pack"] = pack };
+        Assert.Null(script.Shop.Apply(adopt.ToJsonString()));
+        return script.Live(text);
     }
 
     public Script When(string line)
@@ -118,6 +129,8 @@ public sealed class Script
             ["kind"] = "clarinet", ["serial"] = Take("serial", name is "sign" or "quote" ? "HC-1" : "HA-9"), ["condition"] = Take("condition", "new"),
         };
         if (options.Remove("cost", out var cost)) { instrument["cost"] = cost; }
+        if ((string)instrument["condition"]! == "none") { instrument.Remove("condition"); }
+        if (options.Remove("location", out var place)) { instrument["location"] = place.Replace('_', ' '); }
         command["instrument"] = instrument;
         command["accessories"] = options.Remove("accessories", out var stand)
             ? new JsonArray(new JsonObject { ["description"] = "stand", ["price"] = stand })

@@ -117,7 +117,7 @@ public sealed class BooksTests
         .Where(charge => charge.ReversedOn is null).Select(charge => charge.Of(ChargePart.Tax)));
 
     /// <summary>Made again from the charges: what of each period's amount lies after the day, nothing once the contract has ended.</summary>
-    private static Money Deferred(AccountState state, TaxRates rates, ChargePart part)
+    private static Money Deferred(AccountState state, ReferenceData rates, ChargePart part)
     {
         if (state.HasEnded) { return Money.Zero; }
         var installments = state.Charges.Where(charge => charge.Kind == ChargeKind.Installment).ToList();
@@ -137,7 +137,7 @@ public sealed class BooksTests
     }
 
     /// <summary>Whether the contract ended between a day and now, and came back since.</summary>
-    private static bool WasEndedSince(AccountState state, TaxRates rates, LocalDate day)
+    private static bool WasEndedSince(AccountState state, ReferenceData rates, LocalDate day)
     {
         for (var on = day; on < state.On; on = on.PlusDays(1))
         {

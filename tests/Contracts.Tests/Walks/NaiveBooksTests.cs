@@ -36,7 +36,7 @@ public sealed class NaiveBooksTests
             var life = Life.Generate(seed);
             var (commands, added) = (life.Shop.Accepted, new List<BookLine>());
             var known = new HashSet<Instant>(commands.Where((_, index) => index % 9 == seed % 9).Select(command => command.At)) { commands[^1].At };
-            var before = (History: ContractHistory.Unsigned(life.Contract), Rates: Contracts.Terms.TaxRates.None);
+            var before = (History: ContractHistory.Unsigned(life.Contract), Rates: Contracts.Terms.ReferenceData.None);
             foreach (var at in commands.Select(command => command.At).Distinct())
             {
                 var rates = life.Shop.RatesAt(at);

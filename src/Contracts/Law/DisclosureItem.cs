@@ -1,7 +1,7 @@
 using System.Diagnostics;
 using System.Text;
 
-namespace Contracts.Disclosures;
+namespace Contracts.Law;
 
 /// <summary>
 /// What an act on rental-purchase agreements can ask to be told to a family. A closed list: a law pack names the items it
@@ -77,6 +77,9 @@ public static class DisclosureItems
 
     /// <summary>The item of a law pack's word, such as <c>cash-price</c>, or null.</summary>
     public static DisclosureItem? OfWord(string word) => Read(word.Replace('-', '_').ToUpperInvariant());
+
+    /// <summary>How a law pack writes an item, such as <c>cash-price</c>.</summary>
+    public static string Word(this DisclosureItem item) => item.Code().Replace('_', '-').ToLowerInvariant();
 
     /// <summary>What a paper calls an item.</summary>
     public static string Heading(this DisclosureItem item) => item switch

@@ -4,12 +4,15 @@ using NodaTime;
 
 namespace Contracts.Terms;
 
-/// <summary>The tax rates known at one moment, by jurisdiction, and the law packs known then. An immutable value.</summary>
-public sealed class TaxRates
+/// <summary>
+/// What the programme knows at one moment beside the contracts: the tax rates by jurisdiction, and the law packs that come
+/// with it or were adopted until then. An immutable value.
+/// </summary>
+public sealed class ReferenceData
 {
     private readonly ImmutableDictionary<string, ImmutableArray<TaxEntry>> byJurisdiction;
 
-    private TaxRates(ImmutableDictionary<string, ImmutableArray<TaxEntry>> entries, LawBook law)
+    private ReferenceData(ImmutableDictionary<string, ImmutableArray<TaxEntry>> entries, LawBook law)
     {
         byJurisdiction = entries;
         Law = law;
@@ -18,7 +21,7 @@ public sealed class TaxRates
     /// <summary>The law packs that are known: those supplied, and those adopted so far.</summary>
     public LawBook Law { get; }
 
-    public static TaxRates None { get; } =
+    public static ReferenceData None { get; } =
         new(ImmutableDictionary.Create<string, ImmutableArray<TaxEntry>>(StringComparer.Ordinal), LawBook.AsSupplied);
 
     public bool Knows(string jurisdiction) => byJurisdiction.ContainsKey(jurisdiction);
@@ -40,15 +43,15 @@ public sealed class TaxRates
     /// <summary>Every entry of a jurisdiction, by first day and, of one day, in the order of recording.</summary>
     public ImmutableArray<TaxEntry> Of(string jurisdiction) => byJurisdiction.GetValueOrDefault(jurisdiction, []);
 
-    /// <summary>These rates with one more entry; entries must be added in the order in which they were recorded.</summary>
-    public TaxRates With(string jurisdiction, TaxEntry entry)
+    /// <summary>The same with one more tax entry; entries must be added in the order in which they were recorded.</summary>
+    public ReferenceData With(string jurisdiction, TaxEntry entry)
     {
         var entries = byJurisdiction.GetValueOrDefault(jurisdiction, []);
         var place = entries.Length;
         while (place > 0 && entries[place - 1].From > entry.From) { place--; }
-        return new TaxRates(byJurisdiction.SetItem(jurisdiction, entries.Insert(place, entry)), Law);
+        return new ReferenceData(byJurisdiction.SetItem(jurisdiction, entries.Insert(place, entry)), Law);
     }
 
     /// <summary>The same with one more adopted law pack.</summary>
-    public TaxRates With(AdoptedPack pack) => new(byJurisdiction, Law.With(pack));
+    public ReferenceData With(AdoptedPack pack) => new(byJurisdiction, Law.With(pack));
 }
