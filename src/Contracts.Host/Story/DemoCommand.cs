@@ -5,6 +5,7 @@ using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 using Contracts.Store.Embedded;
+using Contracts.Store.Vault;
 using NodaTime;
 using Npgsql;
 
@@ -39,7 +40,7 @@ public static class DemoCommand
                     ? await Connections.FindAsync(parse, stop).ConfigureAwait(false)
                     : await FreshDatabaseAsync(parse, stop).ConfigureAwait(false);
                 var store = await ContractsStore.OpenAsync(
-                    connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
+                    connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, DemoKeys(parse)), stop).ConfigureAwait(false);
                 await using var session = new Session(store, OutputFormat.Table);
                 if (await store.Reader.CountAsync(stop).ConfigureAwait(false) > 0
                     && await store.Reader.HistoryAsync(SchoolYear.Family, Instant.MaxValue, stop).ConfigureAwait(false) is null)
@@ -73,6 +74,9 @@ public static class DemoCommand
         await loader.LoadAsync(Resource, lines, stop).ConfigureAwait(false);
         return loader.Summary;
     }
+
+    /// <summary>A folder of its own: the demo's families may have the references of real ones, whose keys it must never meet.</summary>
+    private static HouseholdKeys DemoKeys(ParseResult parse) => new(Path.Combine(Connections.DataFolder(parse), "demo-household-keys"));
 
     /// <summary>The demo never touches the user's own contracts: it has a database beside them, made anew each time.</summary>
     private static async Task<string> FreshDatabaseAsync(ParseResult parse, CancellationToken stop)

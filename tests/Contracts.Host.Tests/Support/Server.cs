@@ -1,5 +1,6 @@
 using Contracts.Store;
 using Contracts.Store.Embedded;
+using Contracts.Store.Vault;
 using NodaTime;
 using Npgsql;
 using Testcontainers.PostgreSql;
@@ -49,6 +50,9 @@ public sealed class Server : IAsyncLifetime
         Directory.Delete(folder, recursive: true);
     }
 
+    /// <summary>Keys of households, in the server's folder.</summary>
+    public HouseholdKeys Keys => new(Path.Combine(folder, "household-keys"));
+
     /// <summary>A new database, as the connection string of a role that owns it.</summary>
     public async Task<string> NewDatabaseAsync(string? zone = null)
     {
@@ -59,7 +63,7 @@ public sealed class Server : IAsyncLifetime
     }
 
     public async Task<ContractsStore> NewStoreAsync(bool simulated = true) =>
-        await ContractsStore.OpenAsync(await NewDatabaseAsync(), new StoreSettings(Zone, simulated));
+        await ContractsStore.OpenAsync(await NewDatabaseAsync(), new StoreSettings(Zone, simulated, null, Keys));
 
     public static async Task RunAsync(string connection, string sql)
     {

@@ -62,8 +62,8 @@ internal static class SamplePacket
     private static Report Ageing()
     {
         var rows = ImmutableArray.CreateBuilder<Row>();
-        Line("C-1042", "Osei-Lindell", new LocalDate(2026, 9, 5), 1, "41.04", "0.00", "0.00", "0.00");
-        Line("C-1077", "Brackenridge and Vale-Thornbury", new LocalDate(2026, 7, 28), 3, "41.04", "41.04", "56.04", "0.00");
+        Line("C-1042", "H-242", new LocalDate(2026, 9, 5), 1, "41.04", "0.00", "0.00", "0.00");
+        Line("C-1077", "H-277, with a reference that is long", new LocalDate(2026, 7, 28), 3, "41.04", "41.04", "56.04", "0.00");
         Sum(RowKind.Subtotal, "New York", 4, "82.08", "41.04", "56.04", "0.00");
         Line("C-1103", "Kaleo, \"the twins\"", new LocalDate(2026, 3, 31), 7, "38.00", "38.00", "38.00", "1152.00");
         Sum(RowKind.Subtotal, "Hawaii", 7, "38.00", "38.00", "38.00", "1152.00");
