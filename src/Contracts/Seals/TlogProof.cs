@@ -46,8 +46,8 @@ public sealed record TlogProof(long Index, IReadOnlyList<Digest> Path, string Ch
             path.Add(hash);
         }
 
-        ReadOnlyMemory<byte>? data = extra is null ? null : extra;
-        return new TlogProof(index, path, text[(split + 2)..]) { Extra = data };
+        var proof = new TlogProof(index, path, text[(split + 2)..]);
+        return extra is null ? proof : proof with { Extra = extra };
     }
 
     /// <summary>The checkpoint under which the leaf stands at the index, or what is wrong with proof or signature.</summary>

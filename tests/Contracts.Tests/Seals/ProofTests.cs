@@ -23,7 +23,8 @@ public sealed class ProofTests(ITestOutputHelper output)
         foreach (var vector in vectors)
         {
             var fault = Size(vector, "leaf_index") is { } index && Size(vector, "tree_size") is { } size
-                && SealVectors.Path(vector) is { } path && Hash(vector, "leaf_hash_hex") is { } leaf && Hash(vector, "root_hex") is { } root
+                && SealVectors.Path(vector) is { } path
+                && Digest.TryParseHex(Text(vector, "leaf_hash_hex"), out var leaf) && Digest.TryParseHex(Text(vector, "root_hex"), out var root)
                     ? new InclusionProof(index, size, path).Verify(leaf, root)
                     : new SealFault(SealFaultKind.ProofMalformed, "The proof cannot be written down.");
             Assert.True((bool)vector["want_error"]! == fault is not null, $"{Text(vector, "name")}: {fault}");
@@ -41,8 +42,8 @@ public sealed class ProofTests(ITestOutputHelper output)
         foreach (var vector in vectors)
         {
             var fault = Size(vector, "size1") is { } old && Size(vector, "size2") is { } size
-                && SealVectors.Path(vector) is { } path && Hash(vector, "root1_hex") is { } oldRoot && Hash(vector, "root2_hex") is { } root
-                    ? new ConsistencyProof(old, size, path).Verify(oldRoot, root)
+                && SealVectors.Path(vector) is { } path
+                    ? new ConsistencyProof(old, size, path).Verify(Root(vector, "root1_hex"), Root(vector, "root2_hex"))
                     : new SealFault(SealFaultKind.ProofMalformed, "The proof cannot be written down.");
             Assert.True((bool)vector["want_error"]! == fault is not null, $"{Text(vector, "name")}: {fault}");
             refused += fault is null ? 0 : 1;
@@ -191,5 +192,7 @@ public sealed class ProofTests(ITestOutputHelper output)
     private static long? Size(JsonObject vector, string name) =>
         long.TryParse(vector[name]!.ToJsonString(), NumberStyles.None, CultureInfo.InvariantCulture, out var size) ? size : null;
 
-    private static Digest? Hash(JsonObject vector, string name) => Digest.TryParseHex(Text(vector, name), out var hash) ? hash : null;
+    /// <summary>A root; some vectors have other bytes where only equality counts, and the digest of those stands for them.</summary>
+    private static Digest Root(JsonObject vector, string name) =>
+        Digest.TryParseHex(Text(vector, name), out var hash) ? hash : Digest.Of(Hex(vector, name));
 }

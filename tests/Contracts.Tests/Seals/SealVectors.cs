@@ -19,6 +19,8 @@ internal static class SealVectors
 
     public static byte[] Hex(JsonNode node, string name) => Convert.FromHexString((string)node[name]!);
 
+    public static byte[] Hex(JsonNode node) => Convert.FromHexString((string)node!);
+
     public static IReadOnlyList<string> Texts(JsonNode node, string name) => [.. ((JsonArray)node[name]!).Select(item => (string)item!)];
 
     /// <summary>The hashes of a proof, or null where one of them is not 32 bytes, which no proof of ours can hold.</summary>
