@@ -100,18 +100,18 @@ public sealed class IssueTests(Server server)
         await using (var store = await OpenAsync(database, other.PrintOne))
         {
             var papers = await AllAsync(store);
-            Assert.Equal(["template: statement.1 is not what it was"], papers["d-statement"].Differs);
+            Assert.Equal(["template: statement.2 is not what it was"], papers["d-statement"].Differs);
             Assert.All(papers.Where(paper => paper.Key != "d-statement"), paper => Assert.Empty(paper.Value.Differs));
         }
 
         // The next version beside the old one: what was issued with the old one is made with it, what is new with the new one.
-        var first = TemplateSet.Embedded().Single();
-        var both = new PaperPress([first, new TemplateSet(2, Files(first).Append(new("statement", "<p>Other words.</p>\n")))]);
+        var sets = TemplateSet.Embedded().ToList();
+        var both = new PaperPress([.. sets, new TemplateSet(sets[^1].Version + 1, Files(sets[^1]).Append(new("statement", "<p>Other words.</p>\n")))]);
         await using (var store = await OpenAsync(database, both.PrintOne))
         {
             Assert.All((await AllAsync(store)).Values, paper => Assert.Empty(paper.Differs));
             await store.ApplyAsync(Issue("P-1", "new", "2027-05-01T12:00:00Z", "statement", "2027-05-01"));
-            Assert.Equal("statement.2", (await store.Papers.MakeAgainAsync("new", TestContext.Current.CancellationToken))!.Issued.Event.Template);
+            Assert.Equal($"statement.{sets[^1].Version + 1}", (await store.Papers.MakeAgainAsync("new", TestContext.Current.CancellationToken))!.Issued.Event.Template);
         }
 
         await Server.RunAsync(server.Owner.Replace("Database=postgres", "", StringComparison.Ordinal) + ";" + DatabaseOf(database), """
