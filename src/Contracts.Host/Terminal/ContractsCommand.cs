@@ -40,6 +40,7 @@ public static class ContractsCommand
             AccountsCommand.Build(),
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
+            TotalsCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ReissueCommand.Build(),

@@ -1,3 +1,4 @@
+using Contracts.Agreements;
 using Contracts.Law;
 using Contracts.Payments;
 using Contracts.Schedule;
@@ -120,6 +121,17 @@ public sealed class AccountState
 
     /// <summary>What the payment of a key has paid by this day, in the order in which it did, and what of it waits for what falls due.</summary>
     public (IReadOnlyList<(ChargeItem Item, Money Amount)> Paid, Money Waiting) PaidBy(string payment) => fold.Allocation.PaidBy(payment);
+
+    /// <summary>The fact that brought the terms in force: the signing or an exchange.</summary>
+    public Recorded TermsFact => TermsFactAt(On);
+
+    /// <summary>The fact that a charge follows from: a sale or an event of its own day, else the terms it was charged under.</summary>
+    internal Recorded CauseOf(Charge charge) =>
+        (charge.Sequence > 0 ? History.Facts.FirstOrDefault(fact => fact.Sequence == charge.Sequence) : null) ?? TermsFactAt(charge.DueOn);
+
+    private Recorded TermsFactAt(LocalDate day) => History.Facts
+        .Where(fact => fact.Event is ContractEvent.Signed || (fact.Event is ContractEvent.InstrumentExchanged && fact.Event.On <= day && !IsOvertaken(fact.Sequence)))
+        .OrderBy(fact => fact.Event.On).ThenBy(fact => fact.Sequence).Last();
 
     internal PaidTotals Paid => fold.Allocation.Paid;
 

@@ -22,17 +22,28 @@ internal sealed class PaidTotals
 
     public Money RentUnder(int termsIndex) => termsIndex < rentByTerms.Count ? rentByTerms[termsIndex] : Money.Zero;
 
+    /// <summary>What an item's money counts as, or null where it has bought nothing: money that makes good a refund is the refund coming back.</summary>
+    public static PaidFor? For(ChargeItem item) => (item.Charge.Kind, item.Part) switch
+    {
+        (ChargeKind.RefundToRecover, _) => null,
+        (_, ChargePart.Tax) => PaidFor.Tax,
+        (_, ChargePart.Rent) => PaidFor.Rent,
+        (_, ChargePart.Plan) => PaidFor.Plan,
+        (ChargeKind.Accessories, _) => PaidFor.Accessories,
+        (ChargeKind.Purchase or ChargeKind.Loss, _) => PaidFor.Purchase,
+        _ => PaidFor.Fees,
+    };
+
     public void Add(ChargeItem item, Money amount)
     {
-        switch (item.Charge.Kind, item.Part)
+        switch (For(item))
         {
-            // Money that makes good a refund is the refund coming back: it has bought nothing.
-            case (ChargeKind.RefundToRecover, _): break;
-            case (_, ChargePart.Tax): Tax += amount; break;
-            case (_, ChargePart.Rent): AddRent(item.Charge.TermsIndex, amount); break;
-            case (_, ChargePart.Plan): Plan += amount; break;
-            case (ChargeKind.Accessories, _): Accessories += amount; break;
-            case (ChargeKind.Purchase or ChargeKind.Loss, _): Purchase += amount; break;
+            case null: break;
+            case PaidFor.Tax: Tax += amount; break;
+            case PaidFor.Rent: AddRent(item.Charge.TermsIndex, amount); break;
+            case PaidFor.Plan: Plan += amount; break;
+            case PaidFor.Accessories: Accessories += amount; break;
+            case PaidFor.Purchase: Purchase += amount; break;
             default: Fees += amount; break;
         }
     }
@@ -43,4 +54,17 @@ internal sealed class PaidTotals
         while (rentByTerms.Count <= termsIndex) { rentByTerms.Add(Money.Zero); }
         rentByTerms[termsIndex] += amount;
     }
+}
+
+/// <summary>What money has paid for.</summary>
+internal enum PaidFor
+{
+    Rent,
+    Plan,
+    Tax,
+    Fees,
+    Accessories,
+
+    /// <summary>The early purchase price and a loss charge.</summary>
+    Purchase,
 }

@@ -39,6 +39,20 @@ public sealed class InvariantTests
     });
 
     [Fact]
+    public void Every_total_that_papers_show_is_the_sum_of_the_events_listed_for_it() => InEveryLife(life =>
+    {
+        var (on, known) = life.Question();
+        var history = life.Shop.History(life.Contract).AsKnownAt(known);
+        if (!history.IsSigned || AccountFold.At(history, life.Shop.RatesAt(known), on) is not { } state) { return; }
+        var facts = history.Facts.ToDictionary(fact => fact.Sequence);
+        foreach (var total in TracedTotal.Of(state))
+        {
+            Assert.True(total.Amount == Total(total.Parts.Select(part => part.Amount)), $"{total.Figure} {total.Amount} on {on}: {string.Join("; ", total.Parts)}");
+            Assert.All(total.Parts, part => Assert.True(facts[part.Sequence].Event.On <= on && facts[part.Sequence].Key == part.Key, $"{part}"));
+        }
+    });
+
+    [Fact]
     public void What_was_known_at_a_moment_never_changes_when_more_is_learned() => InEveryLife(life =>
     {
         var entries = life.Shop.History(life.Contract).Entries;
