@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Contracts.Store;
 using Contracts.Store.Embedded;
 using Npgsql;
 
@@ -8,6 +9,9 @@ namespace Contracts.Host.Terminal;
 public static class Connections
 {
     public const string Variable = "CONTRACTS_DATABASE";
+
+    /// <summary>`optional` lets a server of one's own go without checksums of its pages.</summary>
+    public const string ChecksumsVariable = "CONTRACTS_CHECKSUMS";
 
     public static string? Named(ParseResult parse) =>
         parse.GetValue(CommonOptions.Database) ?? Environment.GetEnvironmentVariable(Variable) switch
@@ -23,13 +27,15 @@ public static class Connections
         var folder => folder,
     };
 
-    public static async Task<string> FindAsync(ParseResult parse, CancellationToken stop)
+    public static async Task<StoreConnection> FindAsync(ParseResult parse, CancellationToken stop)
     {
-        if (Named(parse) is not { } named) { return (await EmbeddedAsync(parse, stop).ConfigureAwait(false)).ConnectionString; }
+        if (Named(parse) is not { } named) { return (await EmbeddedAsync(parse, stop).ConfigureAwait(false)).Connection; }
         try
         {
             var read = new NpgsqlConnectionStringBuilder(named);
-            return read.Host is null ? throw new ArgumentException("it names no host") : read.ConnectionString;
+            return read.Host is null
+                ? throw new ArgumentException("it names no host")
+                : new StoreConnection(read.ConnectionString, null, Environment.GetEnvironmentVariable(ChecksumsVariable) != "optional");
         }
         catch (ArgumentException wrong)
         {
