@@ -50,6 +50,7 @@ public static class ContractsCommand
             LawCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
+            SetupCommand.Build(),
             DatabaseCommand.Build(),
             ServeCommand.Build(),
             StopCommand.Build(),
