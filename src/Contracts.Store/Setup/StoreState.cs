@@ -11,10 +11,11 @@ namespace Contracts.Store.Setup;
 internal sealed record StoreState(
     string User, int? Version, string? ZoneRules, string? ChangesHistory, IReadOnlyList<string> Unsafe, bool HasChecksums)
 {
+    private static readonly string[] Safe = ["fsync", "full_page_writes", "synchronous_commit"];
+
     private const string Session = """
         select current_user::text, current_setting('data_checksums') <> 'off',
-               array(select name || ' = ' || setting from pg_settings
-                     where name in ('fsync', 'full_page_writes', 'synchronous_commit') and setting = 'off' order by name)
+               current_setting('fsync'), current_setting('full_page_writes'), current_setting('synchronous_commit')
         """;
 
     // A role counts when this login is it, or may become it by SET ROLE.
@@ -40,7 +41,8 @@ internal sealed record StoreState(
         {
             await using var reader = await batch.ExecuteReaderAsync(stop).ConfigureAwait(false);
             await reader.ReadAsync(stop).ConfigureAwait(false);
-            session = new StoreState(reader.GetString(0), null, null, null, reader.GetFieldValue<string[]>(2), reader.GetBoolean(1));
+            session = new StoreState(
+                reader.GetString(0), null, null, null, [.. Safe.Where((_, index) => reader.GetString(2 + index) == "off")], reader.GetBoolean(1));
             await reader.NextResultAsync(stop).ConfigureAwait(false);
             await reader.ReadAsync(stop).ConfigureAwait(false);
             return session with
@@ -61,7 +63,7 @@ internal sealed record StoreState(
     {
         if (Unsafe.Count > 0)
         {
-            throw new StoreException($"The server runs with {string.Join(" and ", Unsafe)}: what it acknowledged could be lost. Turn it on and start again.");
+            throw new StoreException($"The server runs with {string.Join(" = off and ", Unsafe)} = off: what it acknowledged could be lost. Turn it on and start again.");
         }
 
         if (checksums && !HasChecksums)
