@@ -11,7 +11,7 @@ internal sealed class PrivilegesUpgrade : IUpgradeStep
     private const string Sql = """
         create schema if not exists audit;
         create schema if not exists vault;
-        create table contracts.zone_data (
+        create table if not exists contracts.zone_data (
             version text collate "C" primary key,
             first_used_at timestamptz not null default clock_timestamp());
         """;

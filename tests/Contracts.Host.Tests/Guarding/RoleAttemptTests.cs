@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.Host.Serving;
 using Contracts.Host.Tests.Support;
 using Contracts.Store;
 using Contracts.Store.Setup;
@@ -113,7 +114,7 @@ public sealed class RoleAttemptTests(Server server)
         Assert.True((long)(await ScalarAsync(sealer, "select count(*) from audit.probe"))! > 0);
         var reader = server.As(DatabaseRoles.Read, connection.Everyday);
         Assert.Equal(2L, await ScalarAsync(reader, "select count(*) from contracts.mt_events"));
-        Assert.Equal(6L, await ScalarAsync(reader, "select count(*) from contracts.postings where stream = 'C-1'") is long lines && lines >= 0 ? 6L : 0L);
+        Assert.True((long)(await ScalarAsync(reader, "select count(*) from contracts.postings"))! > 0);
         var vault = server.As(DatabaseRoles.Personal, connection.Everyday);
         await Server.RunAsync(vault, "insert into vault.probe values (7); delete from vault.probe where id = 7");
         var owner = new NpgsqlConnectionStringBuilder(connection.Everyday) { Username = DatabaseRoles.Owner, Pooling = false }.ConnectionString;
@@ -149,7 +150,7 @@ public sealed class RoleAttemptTests(Server server)
         yield return ("overwrite", () => InSessionAsync(marten, async session =>
             session.Events.OverwriteEvent((await session.Events.FetchStreamAsync("C-1"))[0])));
         yield return ("replace", () => InSessionAsync(marten, async session =>
-            session.Events.CompletelyReplaceEvent(2, new LawPackAdopted { Pack = "changed" })));
+            session.Events.CompletelyReplaceEvent(2, new LawPackAdopted("OR", 9, "", null, "changed"))));
         yield return ("compact", () => InSessionAsync(marten, session => session.Events.CompactStreamAsync<Counted>("C-1")));
         yield return ("clean", () => marten.Advanced.Clean.DeleteAllEventDataAsync());
         yield return ("remove", () => marten.Advanced.Clean.CompletelyRemoveAllAsync());
@@ -199,7 +200,7 @@ public sealed class RoleAttemptTests(Server server)
     private async Task<StoreConnection> MakeAsync()
     {
         var connection = await server.NewGuardedAsync();
-        await Serving.MessageTables.MakeAsync(connection.Owner!, CancellationToken.None);
+        await MessageTables.MakeAsync(connection.Owner!, CancellationToken.None);
         await Server.RunAsync(connection.Owner!, "create table audit.probe (id bigint); create table vault.probe (id bigint)");
         await using var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Server.Zone, true));
         await store.ApplyAsync(Lines.Tax, Lines.Sign("C-1", "S-1"));
