@@ -24,7 +24,7 @@ public sealed class PrivilegeMatrixTests(Server server)
         from (select oid, rolname from pg_roles where rolname = any($1) union all select null, null) r,
              pg_class c join pg_namespace n on n.oid = c.relnamespace
         where n.nspname in ('contracts', 'audit', 'vault', 'messages') and c.relkind in ('r', 'p', 'v')
-        order by (r.rolname collate "C") nulls last, 2 collate "C"
+        order by (r.rolname collate "C") nulls last, (n.nspname || '.' || c.relname) collate "C"
         """;
 
     private const string Schemas = """
@@ -50,11 +50,15 @@ public sealed class PrivilegeMatrixTests(Server server)
         await Server.RunAsync(connection.Owner!, "create table audit.later (id bigint generated always as identity, note text); create table vault.later (id int)");
         await Server.RunAsync(server.As(DatabaseRoles.Sealer, connection.Everyday), "insert into audit.later (note) values ('sealed')");
         await Server.RunAsync(server.As(DatabaseRoles.Personal, connection.Everyday), "insert into vault.later values (1); delete from vault.later");
-        var before = await MatrixAsync(connection.Owner!);
-        Assert.Contains("audit.later", before, StringComparison.Ordinal);
+        var before = GivenTo(await MatrixAsync(connection.Owner!));
+        Assert.Contains("contracts_sealer audit.later select insert", before, StringComparison.Ordinal);
         await StoreSetup.RunAsync(connection.Owner!, alone: true);
-        Assert.Equal(before, await MatrixAsync(connection.Owner!));
+        Assert.Equal(before, GivenTo(await MatrixAsync(connection.Owner!)));
     }
+
+    /// <summary>Without the owner, who gets the new table only at the end of the set-up.</summary>
+    private static string GivenTo(string matrix) =>
+        string.Join('\n', matrix.Split('\n').Where(line => !line.StartsWith(DatabaseRoles.Owner, StringComparison.Ordinal)));
 
     [Fact]
     public async Task Nothing_in_the_schemas_belongs_to_anybody_but_the_owner_and_nothing_runs_with_anothers_rights()
