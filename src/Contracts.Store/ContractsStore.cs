@@ -12,19 +12,23 @@ namespace Contracts.Store;
 public sealed class ContractsStore : IAsyncDisposable
 {
     private readonly NpgsqlDataSource source;
+    private readonly NpgsqlDataSource vault;
     private readonly Lazy<DocumentStore> marten;
 
-    private ContractsStore(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider)
+    private ContractsStore(Opened opened, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider)
     {
-        this.source = source;
+        source = opened.Source;
         this.marten = marten;
+        (Connection, IsGuarded, Warning) = (opened.Connection, opened.Guarded, opened.Warning);
         Settings = settings;
         Reader = new StoreReader(source);
         Books = new BooksReader(source);
         Quotes = new QuoteBook(source);
         Placements = new Placements(source, Reader, settings.Zone);
-        Households = new HouseholdVault(source, source, settings.Keys);
-        VaultAudit = new VaultAudit(source, source, settings.Keys);
+        // Everyday work cannot read the vault: it has a role of its own.
+        vault = opened.Guarded ? StoreSource.Connect(PersonalOf(opened.Connection)) : source;
+        Households = new HouseholdVault(source, vault, settings.Keys);
+        VaultAudit = new VaultAudit(source, vault, settings.Keys);
         Pipeline = new CommandPipeline(source, marten, settings, decider, Households);
         BookAudit = new BookAudit(source, Reader, Books);
         Papers = new PaperArchive(source, Reader, settings);
@@ -56,30 +60,38 @@ public sealed class ContractsStore : IAsyncDisposable
     /// <summary>Marten over the same events. Append through the pipeline only: it keeps the clock and the keys.</summary>
     public IDocumentStore Marten => marten.Value;
 
+    /// <summary>The ways in that are in use.</summary>
+    public StoreConnection Connection { get; }
+
+    /// <summary>Whether the login in use can add history and not change it.</summary>
+    public bool IsGuarded { get; }
+
+    /// <summary>What the person at work should be told about the login in use, or null.</summary>
+    public string? Warning { get; }
+
     /// <summary>Opens a store and makes its tables on the first start.</summary>
     public static Task<ContractsStore> OpenAsync(
         string connectionString, StoreSettings settings, CancellationToken stop = default) =>
-        OpenAsync(connectionString, settings, null, stop);
+        OpenAsync(new StoreConnection(connectionString), settings, null, stop);
+
+    /// <summary>The same with a login of its own for setting up.</summary>
+    public static Task<ContractsStore> OpenAsync(StoreConnection connection, StoreSettings settings, CancellationToken stop = default) =>
+        OpenAsync(connection, settings, null, stop);
 
     /// <summary>The same with other rules in place of the contract's own, for tests of the machinery.</summary>
     public static async Task<ContractsStore> OpenAsync(
-        string connectionString, StoreSettings settings, Decider? decider, CancellationToken stop = default)
+        StoreConnection connection, StoreSettings settings, Decider? decider, CancellationToken stop = default)
     {
-        var source = Connect(connectionString);
-
-        // Building Marten takes half a second, and whoever only reads never needs it.
-        var marten = new Lazy<DocumentStore>(() => MartenSetup.Build(source));
         try
         {
-            await StoreSchema.EnsureAsync(source, marten, stop).ConfigureAwait(false);
-            return new ContractsStore(source, marten, settings, decider);
+            var opened = await StoreOpening.OpenAsync(connection, stop).ConfigureAwait(false);
+
+            // Building Marten takes half a second, and whoever only reads never needs it.
+            return new ContractsStore(opened, new Lazy<DocumentStore>(() => MartenSetup.Build(opened.Source)), settings, decider);
         }
-        catch (Exception fault)
+        catch (NpgsqlException broken)
         {
-            if (marten.IsValueCreated) { marten.Value.Dispose(); }
-            await source.DisposeAsync().ConfigureAwait(false);
-            if (fault is NpgsqlException broken) { throw new StoreException("The database cannot be opened.", broken); }
-            throw;
+            throw new StoreException("The database cannot be opened.", broken);
         }
     }
 
@@ -87,20 +99,11 @@ public sealed class ContractsStore : IAsyncDisposable
     {
         Pipeline.Dispose();
         if (marten.IsValueCreated) { marten.Value.Dispose(); }
+        await vault.DisposeAsync().ConfigureAwait(false);
         await source.DisposeAsync().ConfigureAwait(false);
     }
 
-    private static NpgsqlDataSource Connect(string connectionString)
-    {
-        var text = new NpgsqlConnectionStringBuilder(connectionString) { Timezone = "UTC", ApplicationName = "contracts" };
-        // A read of the whole portfolio is hundreds of megabytes; eight kilobytes at a time is mostly waking up.
-        text.ReadBufferSize = Math.Max(text.ReadBufferSize, 1 << 17);
-        if (text.MaxAutoPrepare == 0) { text.MaxAutoPrepare = 64; }
-
-        // Compiling a query costs more here than it ever saves.
-        if (string.IsNullOrEmpty(text.Options)) { text.Options = "-c jit=off"; }
-        var builder = new NpgsqlDataSourceBuilder(text.ConnectionString);
-        builder.UseNodaTime();
-        return builder.Build();
-    }
+    /// <summary>The way into the vault that was given, else the one that a server has which asks the roles for no password.</summary>
+    private static string PersonalOf(StoreConnection connection) => connection.Personal
+        ?? new NpgsqlConnectionStringBuilder(connection.Everyday) { Username = DatabaseRoles.Personal, Password = null }.ConnectionString;
 }

@@ -42,9 +42,10 @@ internal sealed class Databases(EmbeddedServer server)
     public async Task<BenchStore> NewAsync()
     {
         var name = $"bench{++made}";
-        await RunAsync($"create database {name} owner contracts");
-        var connection = new NpgsqlConnectionStringBuilder(server.ConnectionString) { Database = name }.ConnectionString;
-        var builder = new NpgsqlDataSourceBuilder(connection + ";Command Timeout=0");
+        await RunAsync($"create database {name}");
+        var connection = server.Connection.In(name);
+        // The other side of a comparison makes tables of its own, so it works as the superuser.
+        var builder = new NpgsqlDataSourceBuilder(connection.Owner + ";Command Timeout=0");
         builder.UseNodaTime();
         return new BenchStore(await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, true)), builder.Build(), name);
     }

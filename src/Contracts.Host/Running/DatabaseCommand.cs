@@ -9,8 +9,11 @@ public static class DatabaseCommand
 {
     public static Command Build()
     {
-        var role = new Option<string>("--role") { Description = "app, or owner for the embedded server's superuser.", DefaultValueFactory = _ => "app" };
-        role.AcceptOnlyFromAmong("app", "owner");
+        var role = new Option<string>("--role")
+        {
+            Description = "Of the embedded server: app, sealer, read, pii (the vault), or owner for its superuser.", DefaultValueFactory = _ => "app",
+        };
+        role.AcceptOnlyFromAmong("app", "owner", "sealer", "read", "pii");
         var command = new Command("database", "Print the connection string of the database in use.") { role };
         command.SetAction(async (parse, stop) =>
         {
@@ -23,7 +26,7 @@ public static class DatabaseCommand
                 }
 
                 var server = await Connections.EmbeddedAsync(parse, stop).ConfigureAwait(false);
-                Console.Out.WriteLine(parse.GetValue(role) == "owner" ? server.OwnerConnectionString : server.ConnectionString);
+                Console.Out.WriteLine(parse.GetValue(role) is "owner" ? server.OwnerConnectionString : server.ConnectionStringOf($"contracts_{parse.GetValue(role)}"));
                 return ExitCodes.Done;
             }
             catch (Exception fault) when (fault is PostgresMissingException or EmbeddedServerException or IOException or Npgsql.NpgsqlException or TimeoutException)

@@ -25,7 +25,8 @@ public static class ContractsHost
         builder.UseWolverine(options =>
         {
             options.PersistMessagesWithPostgresql(connection, MessageSchema);
-            options.AutoBuildMessageStorageOnStartup = AutoCreate.CreateOrUpdate;
+            // The role of everyday work makes no tables; its owner did. Whoever works as the owner is served as before.
+            options.AutoBuildMessageStorageOnStartup = store.IsGuarded ? AutoCreate.None : AutoCreate.CreateOrUpdate;
             options.Durability.Mode = DurabilityMode.Solo;
             options.Policies.UseDurableLocalQueues();
             BusHandlers.Add(options);

@@ -29,8 +29,8 @@ public static class ServeCommand
             parse, simulatedClock: false,
             async session =>
             {
-                var connection = await Connections.FindAsync(parse, stop);
-                var builder = ContractsHost.Builder(session.Store, connection);
+                if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }
+                var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday);
                 builder.WebHost.UseUrls(url);
                 await using var app = builder.Build();
                 ContractsHost.Map(app);

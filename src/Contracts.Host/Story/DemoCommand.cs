@@ -42,6 +42,7 @@ public static class DemoCommand
                 var store = await ContractsStore.OpenAsync(
                     connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, DemoKeys(parse)), stop).ConfigureAwait(false);
                 await using var session = new Session(store, OutputFormat.Table);
+                if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
                 if (await store.Reader.CountAsync(stop).ConfigureAwait(false) > 0
                     && await store.Reader.HistoryAsync(SchoolYear.Family, Instant.MaxValue, stop).ConfigureAwait(false) is null)
                 {
@@ -76,24 +77,25 @@ public static class DemoCommand
     }
 
     /// <summary>A folder of its own: the demo's families may have the references of real ones, whose keys it must never meet.</summary>
-    private static HouseholdKeys DemoKeys(ParseResult parse) => new(Path.Combine(Connections.DataFolder(parse), "demo-household-keys"));
+    private static HouseholdKeys DemoKeys(ParseResult parse) => new(Environment.GetEnvironmentVariable(Connections.KeysVariable) is { Length: > 0 } keys
+        ? Path.Combine(keys, "demo")
+        : Path.Combine(Connections.DataFolder(parse), "demo-household-keys"));
 
     /// <summary>The demo never touches the user's own contracts: it has a database beside them, made anew each time.</summary>
-    private static async Task<string> FreshDatabaseAsync(ParseResult parse, CancellationToken stop)
+    private static async Task<StoreConnection> FreshDatabaseAsync(ParseResult parse, CancellationToken stop)
     {
         var server = await Connections.EmbeddedAsync(parse, stop).ConfigureAwait(false);
         await using var source = NpgsqlDataSource.Create(server.OwnerConnectionString);
-        var role = new NpgsqlConnectionStringBuilder(server.ConnectionString).Username!;
         await using (var drop = source.CreateCommand($"drop database if exists {Database} with (force)"))
         {
             await drop.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
         }
 
-        await using (var create = source.CreateCommand($"create database {Database} owner \"{role}\""))
+        await using (var create = source.CreateCommand($"create database {Database}"))
         {
             await create.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
         }
 
-        return new NpgsqlConnectionStringBuilder(server.ConnectionString) { Database = Database }.ConnectionString;
+        return server.Connection.In(Database);
     }
 }

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Contracts.Store;
 using Contracts.Store.Embedded;
 using Contracts.Store.Vault;
 using Npgsql;
@@ -11,6 +12,12 @@ public static class Connections
     public const string Variable = "CONTRACTS_DATABASE";
 
     public const string KeysVariable = "CONTRACTS_KEYS";
+
+    /// <summary>The way into the vault of a server of one's own: the same database as the role contracts_pii.</summary>
+    public const string VaultVariable = "CONTRACTS_VAULT";
+
+    /// <summary>`optional` lets a server of one's own go without checksums of its pages.</summary>
+    public const string ChecksumsVariable = "CONTRACTS_CHECKSUMS";
 
     public static string? Named(ParseResult parse) =>
         parse.GetValue(CommonOptions.Database) ?? Environment.GetEnvironmentVariable(Variable) switch
@@ -36,13 +43,18 @@ public static class Connections
         _ => Named(parse) is null ? new HouseholdKeys(Path.Combine(DataFolder(parse), "household-keys")) : null,
     };
 
-    public static async Task<string> FindAsync(ParseResult parse, CancellationToken stop)
+    public static async Task<StoreConnection> FindAsync(ParseResult parse, CancellationToken stop)
     {
-        if (Named(parse) is not { } named) { return (await EmbeddedAsync(parse, stop).ConfigureAwait(false)).ConnectionString; }
+        if (Named(parse) is not { } named) { return (await EmbeddedAsync(parse, stop).ConfigureAwait(false)).Connection; }
         try
         {
             var read = new NpgsqlConnectionStringBuilder(named);
-            return read.Host is null ? throw new ArgumentException("it names no host") : read.ConnectionString;
+            return read.Host is null
+                ? throw new ArgumentException("it names no host")
+                : new StoreConnection(read.ConnectionString, null, Environment.GetEnvironmentVariable(ChecksumsVariable) != "optional")
+                {
+                    Personal = Environment.GetEnvironmentVariable(VaultVariable) is { Length: > 0 } vault ? vault : null,
+                };
         }
         catch (ArgumentException wrong)
         {

@@ -53,6 +53,7 @@ public static class ContractsCommand
             HouseholdCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
+            SetupCommand.Build(),
             DatabaseCommand.Build(),
             ServeCommand.Build(),
             StopCommand.Build(),

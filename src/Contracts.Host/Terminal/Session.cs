@@ -40,6 +40,7 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
             var connection = await Connections.FindAsync(parse, stop).ConfigureAwait(false);
             var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
             await using var session = new Session(store, format);
+            if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
             return await work(session).ConfigureAwait(false);
         }
         catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException

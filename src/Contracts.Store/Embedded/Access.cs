@@ -1,18 +1,30 @@
 using System.Globalization;
+using Contracts.Store.Setup;
 using Npgsql;
 
 namespace Contracts.Store.Embedded;
 
-/// <summary>The two ways into a running server, and the role and database that must be there.</summary>
-internal sealed record Access(string Role, string Superuser)
+/// <summary>The ways into a running server, and the roles and the database that must be there.</summary>
+/// <param name="Roles">The connection string of each role that logs in, by its name.</param>
+/// <param name="Superuser">For setting up only.</param>
+internal sealed record Access(IReadOnlyDictionary<string, string> Roles, string Superuser)
 {
     private const string Name = "contracts";
 
+    /// <summary>The role of everyday work.</summary>
+    public string Role => Roles[DatabaseRoles.App];
+
     public static async Task<Access> ForAsync(ServerHome home, Postmaster server, CancellationToken cancellation)
     {
-        var role = await File.ReadAllTextAsync(home.RolePassword, cancellation).ConfigureAwait(false);
+        var roles = new Dictionary<string, string>(StringComparer.Ordinal);
+        foreach (var (role, file) in home.RolePasswords)
+        {
+            var password = await File.ReadAllTextAsync(file, cancellation).ConfigureAwait(false);
+            roles[role] = Describe(server, role, password.Trim());
+        }
+
         var superuser = await File.ReadAllTextAsync(home.SuperuserPassword, cancellation).ConfigureAwait(false);
-        return new Access(Describe(server, Name, role.Trim()), Describe(server, Cluster.Superuser, superuser.Trim()));
+        return new Access(roles, Describe(server, Cluster.Superuser, superuser.Trim()));
     }
 
     /// <summary>Whether the role can work in its database.</summary>
@@ -29,31 +41,43 @@ internal sealed record Access(string Role, string Superuser)
         }
     }
 
-    /// <summary>Makes the role and its database where they are missing; harmless when they are there.</summary>
+    /// <summary>Makes the roles and the database where they are missing; harmless when they are there.</summary>
     public async Task PrepareAsync(CancellationToken cancellation)
     {
-        var password = new NpgsqlConnectionStringBuilder(Role).Password;
         await using var connection = await OpenAsync(Superuser, "postgres", cancellation).ConfigureAwait(false);
-        await using var role = new NpgsqlCommand("select count(*) from pg_roles where rolname = 'contracts'", connection);
-        var verb = Convert.ToInt64(await role.ExecuteScalarAsync(cancellation).ConfigureAwait(false), CultureInfo.InvariantCulture) == 0
-            ? "create" : "alter";
-        await RunAsync(connection, $"{verb} role {Name} login nosuperuser password '{password}'", cancellation).ConfigureAwait(false);
-        await RunAsync(connection, $"alter role {Name} set timezone = 'UTC'", cancellation).ConfigureAwait(false);
-        await using var database = new NpgsqlCommand("select count(*) from pg_database where datname = 'contracts'", connection);
-        if (Convert.ToInt64(await database.ExecuteScalarAsync(cancellation).ConfigureAwait(false), CultureInfo.InvariantCulture) == 0)
+        await RunAsync(connection, PrivilegeSql.Roles, cancellation).ConfigureAwait(false);
+        foreach (var (role, way) in Roles)
         {
-            await RunAsync(connection, $"create database {Name} owner {Name}", cancellation).ConfigureAwait(false);
+            var password = new NpgsqlConnectionStringBuilder(way).Password;
+            await RunAsync(connection, $"alter role {role} login password '{password}'", cancellation).ConfigureAwait(false);
+        }
+
+        // Servers from before there were roles have one that owns everything; its tables go to the owner at the next upgrade.
+        if (await CountAsync(connection, "select count(*) from pg_roles where rolname = 'contracts' and rolcanlogin", cancellation).ConfigureAwait(false) > 0)
+        {
+            await RunAsync(connection, $"alter role {Name} nologin", cancellation).ConfigureAwait(false);
+        }
+
+        if (await CountAsync(connection, "select count(*) from pg_database where datname = 'contracts'", cancellation).ConfigureAwait(false) == 0)
+        {
+            await RunAsync(connection, $"create database {Name}", cancellation).ConfigureAwait(false);
         }
     }
 
     /// <summary>Drops the connections kept open for later use, so that none is found dead.</summary>
     public void Forget()
     {
-        foreach (var way in new[] { Role, Superuser })
+        foreach (var way in Roles.Values.Append(Superuser))
         {
             using var connection = new NpgsqlConnection(way);
             NpgsqlConnection.ClearPool(connection);
         }
+    }
+
+    private static async Task<long> CountAsync(NpgsqlConnection connection, string sql, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(sql, connection);
+        return Convert.ToInt64(await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false), CultureInfo.InvariantCulture);
     }
 
     private static async Task RunAsync(NpgsqlConnection connection, string sql, CancellationToken cancellation)

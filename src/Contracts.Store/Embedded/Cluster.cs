@@ -18,10 +18,7 @@ internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries
         }
         say($"Making a private PostgreSQL {binaries.Major} database in {home.Folder}.");
         await MakeServerFolderAsync(cancellation).ConfigureAwait(false);
-        foreach (var password in new[] { home.SuperuserPassword, home.RolePassword })
-        {
-            await user.WriteAsync(password, RandomNumberGenerator.GetHexString(48, lowercase: true), cancellation).ConfigureAwait(false);
-        }
+        await WritePasswordAsync(home.SuperuserPassword, cancellation).ConfigureAwait(false);
         // Made aside and moved in one step: a command that is killed here leaves no half a cluster.
         // Each time under another name, because initdb may outlive the command that started it.
         DeleteLeftovers();
@@ -38,6 +35,15 @@ internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries
         var shipped = await File.ReadAllTextAsync(main, cancellation).ConfigureAwait(false);
         await user.WriteAsync(main, shipped + "\ninclude 'contracts.conf'\n", cancellation).ConfigureAwait(false);
         Directory.Move(aside, home.Cluster);
+    }
+
+    /// <summary>Makes up a password for each role that has none.</summary>
+    public async Task WritePasswordsAsync(CancellationToken cancellation)
+    {
+        foreach (var (_, file) in home.RolePasswords.Where(pair => !File.Exists(pair.File)))
+        {
+            await WritePasswordAsync(file, cancellation).ConfigureAwait(false);
+        }
     }
 
     /// <summary>Writes the settings anew, because the way to connect may change from start to start.</summary>
@@ -81,6 +87,9 @@ internal sealed class Cluster(ServerHome home, ServerUser user, PostgresBinaries
             // Texts sort alike on every machine, now and after an update of its libraries.
             "--locale=C",
         ];
+
+    private Task WritePasswordAsync(string file, CancellationToken cancellation) =>
+        user.WriteAsync(file, RandomNumberGenerator.GetHexString(48, lowercase: true), cancellation);
 
     private async Task MakeServerFolderAsync(CancellationToken cancellation)
     {

@@ -20,8 +20,18 @@ public sealed class EmbeddedServer
         reached = access;
     }
 
-    /// <summary>For all work: the role that owns the database <c>contracts</c> and nothing else.</summary>
+    /// <summary>For all everyday work: the role that can add history and not change it.</summary>
     public string ConnectionString => reached.Role;
+
+    /// <summary>What a store is opened with: everyday work as its role, and setting up as the superuser.</summary>
+    public StoreConnection Connection => new(ConnectionString, OwnerConnectionString)
+    {
+        Sealer = reached.Roles[DatabaseRoles.Sealer],
+        Personal = reached.Roles[DatabaseRoles.Personal],
+    };
+
+    /// <summary>The connection string of one of <see cref="DatabaseRoles"/> that logs in.</summary>
+    public string ConnectionStringOf(string role) => reached.Roles[role];
 
     /// <summary>For set-up only: the superuser of the private server, in the same database.</summary>
     public string OwnerConnectionString => reached.Superuser;
@@ -105,7 +115,7 @@ public sealed class EmbeddedServer
         {
             return false;
         }
-        var access = server.Port > 0 ? await Access.ForAsync(home, server, cancellation).ConfigureAwait(false) : null;
+        var access = server.Port > 0 && home.HasPasswords ? await Access.ForAsync(home, server, cancellation).ConfigureAwait(false) : null;
         var (_, control) = await ToolsAsync(home, _ => { }, cancellation).ConfigureAwait(false);
         await control.StopAsync(cancellation).ConfigureAwait(false);
         access?.Forget();
@@ -129,7 +139,7 @@ public sealed class EmbeddedServer
     /// <summary>The quick way, which needs neither the lock nor the programs.</summary>
     private static async Task<Access?> RunningAsync(ServerHome home, CancellationToken cancellation)
     {
-        if (Postmaster.Find(home.Cluster) is not { Ready: true } server)
+        if (Postmaster.Find(home.Cluster) is not { Ready: true } server || !home.HasPasswords)
         {
             return null;
         }
@@ -157,6 +167,7 @@ public sealed class EmbeddedServer
             say("Starting the private PostgreSQL database; it stays up for the next command.");
             await control.StartAsync(cancellation).ConfigureAwait(false);
         }
+        await cluster.WritePasswordsAsync(cancellation).ConfigureAwait(false);
         return await AnswerAsync(home, control, cancellation).ConfigureAwait(false);
     }
 

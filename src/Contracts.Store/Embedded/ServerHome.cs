@@ -15,7 +15,12 @@ internal sealed record ServerHome(string Folder)
 
     public string SuperuserPassword => Path.Combine(Server, "superuser.password");
 
-    public string RolePassword => Path.Combine(Server, "contracts.password");
+    /// <summary>The password file of each role that logs in, by the role's name.</summary>
+    public IEnumerable<(string Role, string File)> RolePasswords =>
+        DatabaseRoles.All.Where(role => role != DatabaseRoles.Owner).Select(role => (role, Path.Combine(Server, role + ".password")));
+
+    /// <summary>A server made by an older program has no passwords for the roles yet.</summary>
+    public bool HasPasswords => RolePasswords.All(pair => File.Exists(pair.File));
 
     /// <summary>Outside the server's folder, so that it can be held before that folder exists.</summary>
     public string Lock => Path.Combine(Folder, "postgres.lock");

@@ -12,7 +12,9 @@ internal static class MartenSetup
 {
     public const string Schema = "contracts";
 
-    public static DocumentStore Build(NpgsqlDataSource source) => DocumentStore.For(options =>
+    /// <summary>Marten on a data source.</summary>
+    /// <param name="more">Options of a test that tries what is refused.</param>
+    public static DocumentStore Build(NpgsqlDataSource source, Action<StoreOptions>? more = null) => DocumentStore.For(options =>
     {
         options.Connection(source);
         options.DatabaseSchemaName = Schema;
@@ -28,6 +30,8 @@ internal static class MartenSetup
         options.Events.MetadataConfig.HeadersEnabled = true;
         foreach (var (name, type) in EventNames.All) { options.Events.MapEventType(type, name); }
         FailLoudly(options);
+        more?.Invoke(options);
+        RequireLoud(options);
     });
 
     /// <summary>A projection that skips what it cannot apply would leave money out in silence.</summary>
@@ -39,5 +43,19 @@ internal static class MartenSetup
             errors.SkipSerializationErrors = false;
             errors.SkipUnknownEvents = false;
         }
+    }
+
+    private static void RequireLoud(StoreOptions options)
+    {
+        var (running, rebuilding) = (options.Projections.Errors, options.Projections.RebuildErrors);
+        string?[] skipped =
+        [
+            running.SkipApplyErrors ? "apply errors" : null, running.SkipSerializationErrors ? "serialization errors" : null,
+            running.SkipUnknownEvents ? "unknown events" : null, rebuilding.SkipApplyErrors ? "apply errors of a rebuild" : null,
+            rebuilding.SkipSerializationErrors ? "serialization errors of a rebuild" : null,
+            rebuilding.SkipUnknownEvents ? "unknown events of a rebuild" : null,
+        ];
+        var named = string.Join(", ", skipped.Where(name => name is not null));
+        if (named.Length > 0) { throw new StoreException($"Marten would skip {named}: an event left out in silence is money left out."); }
     }
 }

@@ -16,7 +16,7 @@ internal static class StoreSchema
     public const int Base = 2;
 
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
-    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade()];
+    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade(), new PrivilegesUpgrade()];
 
     /// <summary>The version this program works with.</summary>
     public static int Version => Base + Steps.Length;
@@ -49,12 +49,12 @@ internal static class StoreSchema
         create table contracts.schema_version (version int not null);
         """;
 
-    /// <summary>Checks the session's zone and makes the tables where they are not there yet. Cheap when they are.</summary>
-    public static async Task EnsureAsync(NpgsqlDataSource source, Lazy<DocumentStore> marten, CancellationToken stop)
+    /// <summary>Makes the tables where they are not there yet, takes them to this program's version, and gives the roles what they need.</summary>
+    /// <returns>Whether the roles are in force.</returns>
+    public static async Task<bool> EnsureAsync(NpgsqlDataSource source, Lazy<DocumentStore> marten, bool alone, CancellationToken stop)
     {
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         SessionZone.RequireUtc(connection);
-        if (await FindVersionAsync(connection, stop).ConfigureAwait(false) is { } found && IsCurrent(found)) { return; }
         await ExecuteAsync(connection, $"select pg_advisory_lock({SetupLock})", stop).ConfigureAwait(false);
         try
         {
@@ -70,11 +70,23 @@ internal static class StoreSchema
             {
                 await TakeAsync(connection, Steps[version - Base], version + 1, stop).ConfigureAwait(false);
             }
+
+            return await ApplyPrivilegesAsync(connection, alone, stop).ConfigureAwait(false);
         }
         finally
         {
             await ExecuteAsync(connection, $"select pg_advisory_unlock({SetupLock})", CancellationToken.None).ConfigureAwait(false);
         }
+    }
+
+    /// <summary>After the steps, whichever of them made the tables; and where nothing was to do, because a copy may have come without them.</summary>
+    private static async Task<bool> ApplyPrivilegesAsync(NpgsqlConnection connection, bool alone, CancellationToken stop)
+    {
+        await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
+        var applied = await Privileges.ApplyAsync(connection, stop).ConfigureAwait(false);
+        if (applied && alone) { await Privileges.CloseDatabaseAsync(connection, stop).ConfigureAwait(false); }
+        await transaction.CommitAsync(stop).ConfigureAwait(false);
+        return applied;
     }
 
     private static async Task<int?> FindVersionAsync(NpgsqlConnection connection, CancellationToken stop)
@@ -108,7 +120,8 @@ internal static class StoreSchema
         await transaction.CommitAsync(stop).ConfigureAwait(false);
     }
 
-    private static bool IsCurrent(int found) => found > Version
+    /// <summary>Whether tables of this version are what this program works with; older ones are upgraded, newer ones refused.</summary>
+    public static bool IsCurrent(int found) => found > Version
         ? throw new StoreException($"The store has schema version {found}; this program works with {Version}.")
         : found == Version;
 

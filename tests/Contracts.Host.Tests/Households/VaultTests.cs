@@ -37,6 +37,26 @@ public sealed class VaultTests(Server server) : IDisposable
     }
 
     [Fact]
+    public async Task Everyday_work_cannot_read_the_vault_and_the_vaults_role_reads_nothing_else()
+    {
+        var connection = await server.NewGuardedAsync();
+        await using var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Server.Zone, true, null, new HouseholdKeys(folder)));
+        Assert.True(store.IsGuarded);
+        await store.ApplyAsync(Told);
+        Assert.Equal(4, (await ReadAsync(store, students: true))!.Facts.Count);
+        await RefusedAsync(connection.Everyday, "select * from vault.facts");
+        await RefusedAsync(connection.Everyday, "select * from vault.readings");
+        await RefusedAsync(connection.Personal!, "select * from contracts.mt_events");
+        await RefusedAsync(connection.Personal!, "delete from vault.readings");
+        await RefusedAsync(connection.Personal!, "update vault.facts set sealed = ''");
+        Assert.IsType<CommandResult.Applied>((await store.ApplyAsync(Erase("2026-10-01T12:00:00Z")))[0]);
+        Assert.Empty((await store.VaultAudit.RunAsync(None)).Differences);
+
+        static async Task RefusedAsync(string role, string sql) =>
+            Assert.Equal(PostgresErrorCodes.InsufficientPrivilege, (await Assert.ThrowsAsync<PostgresException>(() => Server.RunAsync(role, sql))).SqlState);
+    }
+
+    [Fact]
     public async Task Both_dates_hold_for_facts_too_and_each_opens_the_digest_of_its_event()
     {
         await using var store = await OpenAsync(await server.NewDatabaseAsync());

@@ -69,9 +69,11 @@ public sealed class HostTests(Server server)
 
     private async Task<Running> RunningAsync()
     {
-        var connection = await server.NewDatabaseAsync();
+        // As the role of everyday work, which makes no table of the queues.
+        var connection = await server.NewGuardedAsync();
         var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Server.Zone, true));
-        var alba = await AlbaHost.For(ContractsHost.Builder(store, connection), ContractsHost.Map);
+        await MessageTables.EnsureAsync(store.Connection, CancellationToken.None);
+        var alba = await AlbaHost.For(ContractsHost.Builder(store, store.Connection.Everyday), ContractsHost.Map);
         return new Running(store, alba);
     }
 

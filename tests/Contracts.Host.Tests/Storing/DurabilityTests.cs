@@ -6,6 +6,7 @@ using Contracts.Store.Embedded;
 using NodaTime;
 using Npgsql;
 using Xunit;
+using CommandResult = Contracts.Store.CommandResult;
 
 namespace Contracts.Host.Tests.Storing;
 
@@ -22,7 +23,7 @@ public sealed class DurabilityTests
         {
             var acknowledged = await WriteUntilKilledAsync(folder);
             var server = await EmbeddedServer.StartAsync(folder, _ => { }, CancellationToken.None);
-            await using var store = await ContractsStore.OpenAsync(server.ConnectionString, new StoreSettings(Server.Zone, true));
+            await using var store = await ContractsStore.OpenAsync(server.Connection, new StoreSettings(Server.Zone, true));
             var history = await store.Reader.HistoryAsync("C-1", Instant.MaxValue);
             var keys = history!.Entries.Select(entry => entry.Key).ToList();
             Assert.Equal(keys.Count, keys.Distinct().Count());
@@ -46,7 +47,7 @@ public sealed class DurabilityTests
     private static async Task<List<string>> WriteUntilKilledAsync(string folder)
     {
         var server = await EmbeddedServer.StartAsync(folder, _ => { }, CancellationToken.None);
-        await using var store = await ContractsStore.OpenAsync(server.ConnectionString, new StoreSettings(Server.Zone, true));
+        await using var store = await ContractsStore.OpenAsync(server.Connection, new StoreSettings(Server.Zone, true));
         await store.ApplyAsync(Lines.Tax, Lines.Sign("C-1", "S-1"));
         var acknowledged = new List<string>();
         try

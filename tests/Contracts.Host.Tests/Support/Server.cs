@@ -1,5 +1,7 @@
+using System.Collections.Concurrent;
 using Contracts.Store;
 using Contracts.Store.Embedded;
+using Contracts.Store.Setup;
 using Contracts.Store.Vault;
 using NodaTime;
 using Npgsql;
@@ -17,6 +19,12 @@ namespace Contracts.Host.Tests.Support;
 public sealed class Server : IAsyncLifetime
 {
     public static readonly DateTimeZone Zone = DateTimeZoneProviders.Tzdb["America/New_York"];
+
+    // No secret: the container lives for one run and listens on this machine only.
+    private const string ContainerPassword = "invented";
+
+    private static readonly ConcurrentDictionary<string, Lazy<Task>> SetUp = new(StringComparer.Ordinal);
+    private static Server? running;
 
     private readonly string folder = Path.Combine(Path.GetTempPath(), $"contracts-tests-{Guid.NewGuid():N}");
     private EmbeddedServer? embedded;
@@ -36,10 +44,14 @@ public sealed class Server : IAsyncLifetime
         }
         catch (PostgresMissingException)
         {
-            container = new PostgreSqlBuilder("postgres:17").Build();
+            container = new PostgreSqlBuilder("postgres:17").WithEnvironment("POSTGRES_INITDB_ARGS", "--data-checksums").Build();
             await container.StartAsync();
             Owner = container.GetConnectionString();
+            await RunAsync(Owner, PrivilegeSql.Roles);
+            foreach (var role in DatabaseRoles.All) { await RunAsync(Owner, $"alter role {role} password '{ContainerPassword}'"); }
         }
+
+        running = this;
     }
 
     public async ValueTask DisposeAsync()
@@ -64,6 +76,44 @@ public sealed class Server : IAsyncLifetime
 
     public async Task<ContractsStore> NewStoreAsync(bool simulated = true) =>
         await ContractsStore.OpenAsync(await NewDatabaseAsync(), new StoreSettings(Zone, simulated, null, Keys));
+
+    /// <summary>A new database, set up by its owner, as the role of everyday work finds it.</summary>
+    public async Task<StoreConnection> NewGuardedAsync()
+    {
+        var owner = await NewDatabaseAsync();
+        return new StoreConnection(await AsAppAsync(owner), owner) { Personal = As(DatabaseRoles.Personal, owner) };
+    }
+
+    /// <summary>Another role's way into a database.</summary>
+    public string As(string role, string database)
+    {
+        var name = new NpgsqlConnectionStringBuilder(database).Database;
+        var text = new NpgsqlConnectionStringBuilder(embedded?.ConnectionStringOf(role) ?? Owner) { Database = name, Timezone = null };
+        if (embedded is null) { (text.Username, text.Password) = (role, ContainerPassword); }
+        return text.ConnectionString;
+    }
+
+    /// <summary>
+    /// An owner's database for the role of everyday work, set up where it was not; anything else as it is. The executable is tried
+    /// like this, so that every command is seen to need no more than the role may do.
+    /// </summary>
+    public static async Task<string> AsAppAsync(string database)
+    {
+        if (running is null || !IsOwners(database)) { return database; }
+        await SetUp.GetOrAdd(database, new Lazy<Task>(() => StoreSetup.RunAsync(database, alone: true))).Value;
+        return running.As(DatabaseRoles.App, database);
+    }
+
+    /// <summary>What the executable is told of the vault beside a database of this server.</summary>
+    public static (string Name, string Value)[] VaultOf(string connection)
+    {
+        if (running is null || !connection.StartsWith("Host=", StringComparison.Ordinal)) { return []; }
+        return [("CONTRACTS_VAULT", running.As(DatabaseRoles.Personal, connection)), ("CONTRACTS_KEYS", Path.Combine(running.folder, "household-keys"))];
+    }
+
+    private static bool IsOwners(string database) => database.StartsWith("Host=", StringComparison.Ordinal)
+        && new NpgsqlConnectionStringBuilder(database) is var given && new NpgsqlConnectionStringBuilder(running!.Owner) is var owner
+        && (given.Host, given.Port, given.Username) == (owner.Host, owner.Port, owner.Username);
 
     public static async Task RunAsync(string connection, string sql)
     {

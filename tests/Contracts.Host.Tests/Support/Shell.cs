@@ -7,14 +7,22 @@ namespace Contracts.Host.Tests.Support;
 /// <summary>Programs as a shell runs them: their output, their words and their exit code.</summary>
 internal static class Shell
 {
-    /// <summary>The executable itself on a database.</summary>
+    /// <summary>The executable itself on a database, as the role of everyday work.</summary>
     public static Task<(int Exit, string Output, string Error)> ContractsAsync(string database, params string[] arguments) =>
-        RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], ("CONTRACTS_DATABASE", database));
+        ContractsAsync(database, [], arguments);
+
+    /// <summary>The executable with exactly this connection string.</summary>
+    public static Task<(int Exit, string Output, string Error)> ContractsWithAsync(string connection, params string[] arguments) =>
+        RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection)]);
 
     /// <summary>The executable with more in its environment.</summary>
-    public static Task<(int Exit, string Output, string Error)> ContractsAsync(
-        string database, (string Name, string Value)[] environment, params string[] arguments) =>
-        RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], [("CONTRACTS_DATABASE", database), .. environment]);
+    public static async Task<(int Exit, string Output, string Error)> ContractsAsync(
+        string database, (string Name, string Value)[] environment, params string[] arguments)
+    {
+        var connection = await Server.AsAppAsync(database);
+        return await RunAsync(
+            "dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection), .. environment]);
+    }
 
     /// <summary>
     /// A program of the system. Where it is missing the test is skipped and says which package brings it; on a build server
