@@ -1,6 +1,7 @@
 using Contracts.Store.Books;
 using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
+using Contracts.Store.Seals;
 using Contracts.Store.Setup;
 using Marten;
 using Npgsql;
@@ -26,6 +27,7 @@ public sealed class ContractsStore : IAsyncDisposable
         BookAudit = new BookAudit(source, Reader, Books);
         Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
+        Seals = new SealReader(source);
     }
 
     public StoreSettings Settings { get; }
@@ -45,6 +47,9 @@ public sealed class ContractsStore : IAsyncDisposable
     public PaperArchive Papers { get; }
 
     public Placements Placements { get; }
+
+    /// <summary>What is sealed, and proofs of it.</summary>
+    public SealReader Seals { get; }
 
     /// <summary>Marten over the same events. Append through the pipeline only: it keeps the clock and the keys.</summary>
     public IDocumentStore Marten => marten.Value;
