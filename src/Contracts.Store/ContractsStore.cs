@@ -28,6 +28,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
         Seals = new SealReader(source);
+        SealAudit = new SealAudit(source);
     }
 
     public StoreSettings Settings { get; }
@@ -50,6 +51,15 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>What is sealed, and proofs of it.</summary>
     public SealReader Seals { get; }
+
+    /// <summary>Holds what is stored against what is sealed.</summary>
+    public SealAudit SealAudit { get; }
+
+    /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
+    public Sealer SealerWith(ISigner? signer) => new(source, Reader, Settings.Zone, signer);
+
+    /// <summary>The same, stopped between its steps by a test.</summary>
+    internal Sealer SealerWith(ISigner? signer, Action<SealStep> step) => new(source, Reader, Settings.Zone, signer, step);
 
     /// <summary>Marten over the same events. Append through the pipeline only: it keeps the clock and the keys.</summary>
     public IDocumentStore Marten => marten.Value;

@@ -8,15 +8,15 @@ internal static class SealSchema
 {
     /// <summary>
     /// `leaf` is the log; a leaf follows the one before without a gap. `node` holds the hashes at every eighth level above
-    /// the leaves, which is what tiles are cut from. `root` is the root after each sealing, `checkpoint` the same signed.
-    /// `hole` notes the sequence numbers that were passed over, since a slow transaction may still fill them.
+    /// the leaves, which is what tiles are cut from. `root` is the root after each sealing, `checkpoint` the same signed;
+    /// each names the one before, so that none can be taken out. `hole` notes the sequence numbers that were passed over,
+    /// since a slow transaction may still fill them. There is no column that the check could not hold against something.
     /// </summary>
     public const string Sql = """
         create schema if not exists audit;
         create table audit.log (
             only_row boolean primary key default true check (only_row),
-            origin text not null,
-            made_at timestamptz not null default clock_timestamp());
+            origin text not null);
         insert into audit.log (origin) values ('contracts/' || replace(gen_random_uuid()::text, '-', ''));
         create table audit.key (
             number int primary key check (number >= 0),
@@ -39,12 +39,12 @@ internal static class SealSchema
         create table audit.root (
             size bigint primary key check (size > 0),
             root bytea not null check (octet_length(root) = 32),
-            sealed_at timestamptz not null default clock_timestamp());
+            previous bigint null unique references audit.root (size));
         create table audit.checkpoint (
             size bigint primary key references audit.root (size),
             root bytea not null check (octet_length(root) = 32),
             note text not null,
-            signed_at timestamptz not null default clock_timestamp());
+            previous bigint null unique references audit.checkpoint (size));
         create index checkpoint_root on audit.checkpoint (root);
         create table audit.anchor (
             leaf_index bigint primary key references audit.leaf (leaf_index),
@@ -53,12 +53,10 @@ internal static class SealSchema
             period text null unique);
         create table audit.hole (
             first bigint primary key,
-            last bigint not null check (last >= first),
-            seen_at timestamptz not null default clock_timestamp());
+            last bigint not null check (last >= first));
         create table audit.timestamp (
             size bigint not null references audit.checkpoint (size),
             token bytea not null,
-            stored_at timestamptz not null default clock_timestamp(),
             primary key (size, token));
 
         create function audit.refuse_change() returns trigger language plpgsql as $body$

@@ -6,6 +6,7 @@ using Contracts.Store.Embedded;
 using NodaTime;
 using Npgsql;
 using Xunit;
+using CommandResult = Contracts.Store.CommandResult;
 
 namespace Contracts.Host.Tests.Storing;
 
