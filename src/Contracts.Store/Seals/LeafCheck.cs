@@ -82,7 +82,7 @@ internal sealed class LeafCheck(string origin, SealAuditReport report)
         report.Count("sealed events");
         if (!row.Entry(entry.Log, entry.Previous).TryGet(out var now, out var fault))
         {
-            report.Add("event-altered", entry.Stream, entry.StreamVersion, fault.Detail.Split(':')[0] is "data" or "headers" ? fault.Detail.Split(':')[0] : "row", $"The event cannot be sealed any more: {fault}");
+            report.Add("event-altered", entry.Stream, entry.StreamVersion, fault.Detail.Split(':')[0] is "data" or "headers" or "at" ? fault.Detail.Split(':')[0] : "row", $"The event cannot be sealed any more: {fault}");
             return;
         }
 

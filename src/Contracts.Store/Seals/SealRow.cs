@@ -11,21 +11,19 @@ namespace Contracts.Store.Seals;
 internal sealed record SealRow(
     long Sequence, Guid Id, string Stream, long Version, string Type, Instant At, string Tenant, byte[] Data, byte[] Headers)
 {
-    public const string Columns = "e.seq_id, e.id, e.stream_id, e.version, e.type, e.timestamp, e.tenant_id, e.data, e.headers";
+    // The database knows times that no calendar here does; such a row is read without one, and then cannot be sealed.
+    public const string Columns = "e.seq_id, e.id, e.stream_id, e.version, e.type, "
+        + "case when e.timestamp between '0001-01-01Z' and '9999-12-30Z' then e.timestamp end, e.tenant_id, e.data, e.headers";
 
     /// <summary>How many columns they are.</summary>
     public const int Width = 9;
-
-    // The database also knows an infinite time, which no entry can state.
-    private static readonly Instant Earliest = Instant.FromUtc(1, 1, 1, 0, 0);
-    private static readonly Instant Latest = Instant.FromUtc(9999, 12, 31, 0, 0);
 
     private static ReadOnlySpan<byte> NoHeaders => "{}"u8;
 
     /// <summary>Reads the columns, the first of which is at <paramref name="first"/>.</summary>
     public static SealRow Read(NpgsqlDataReader reader, int first = 0) => new(
         reader.GetInt64(first), reader.GetGuid(first + 1), reader.IsDBNull(first + 2) ? "" : reader.GetString(first + 2), reader.GetInt64(first + 3), reader.GetString(first + 4),
-        reader.GetFieldValue<Instant>(first + 5), reader.IsDBNull(first + 6) ? "" : reader.GetString(first + 6), reader.GetFieldValue<byte[]>(first + 7),
+        reader.IsDBNull(first + 5) ? Instant.MaxValue : reader.GetFieldValue<Instant>(first + 5), reader.IsDBNull(first + 6) ? "" : reader.GetString(first + 6), reader.GetFieldValue<byte[]>(first + 7),
         reader.IsDBNull(first + 8) ? NoHeaders.ToArray() : reader.GetFieldValue<byte[]>(first + 8));
 
     /// <summary>The entry that commits to the row, after the leaf of the version before; or why nothing can.</summary>
@@ -33,9 +31,10 @@ internal sealed record SealRow(
     {
         if (!CanonicalJson.RestrictedDigest(Data).TryGet(out var data, out var fault)) { return fault with { Detail = $"data: {fault.Detail}" }; }
         if (!CanonicalJson.RestrictedDigest(Headers).TryGet(out var headers, out fault)) { return fault with { Detail = $"headers: {fault.Detail}" }; }
-        if (Tenant.Length == 0 || Type.Length == 0 || Stream.Length == 0 || Version < 1 || Sequence < 0 || At < Earliest || At > Latest)
+        if (At == Instant.MaxValue) { return new SealFault(SealFaultKind.EntryFieldInvalid, "at: The recorded time is outside the calendar."); }
+        if (Tenant.Length == 0 || Type.Length == 0 || Stream.Length == 0 || Version < 1 || Sequence < 0)
         {
-            return new SealFault(SealFaultKind.EntryFieldInvalid, "A column is empty, negative or endless that never is.");
+            return new SealFault(SealFaultKind.EntryFieldInvalid, "A column is empty or negative that never is.");
         }
 
         return new EventEntry

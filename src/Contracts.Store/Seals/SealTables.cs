@@ -51,8 +51,8 @@ internal sealed record SealTables(
             connection, "select size, root, note, previous from audit.checkpoint",
             row => new StoredNote(row.GetInt64(0), Hash(row, 1), row.GetString(2), row.IsDBNull(3) ? null : row.GetInt64(3)), stop).ConfigureAwait(false);
         var anchors = await ListAsync(
-            connection, "select leaf_index, reason, period, at from audit.anchor",
-            row => (Index: row.GetInt64(0), Row: new StoredAnchor(row.GetString(1), row.IsDBNull(2) ? null : row.GetString(2), row.GetFieldValue<Instant>(3))), stop).ConfigureAwait(false);
+            connection, "select leaf_index, reason, period, case when at between '0001-01-01Z' and '9999-12-30Z' then at end from audit.anchor",
+            row => (Index: row.GetInt64(0), Row: new StoredAnchor(row.GetString(1), row.IsDBNull(2) ? null : row.GetString(2), row.IsDBNull(3) ? Instant.MaxValue : row.GetFieldValue<Instant>(3))), stop).ConfigureAwait(false);
         var nodes = await ListAsync(
             connection, "select level, idx, hash from audit.node", row => (Id: new NodeId(row.GetInt16(0), row.GetInt64(1)), Hash: Hash(row, 2)), stop).ConfigureAwait(false);
         var holes = await ListAsync(
