@@ -42,7 +42,7 @@ internal sealed class SealedShop : IAsyncDisposable
             lines.Add(Lines.Sign(id, $"{name}-serial-{contract}"));
             for (var payment = 0; payment < payments; payment++)
             {
-                lines.Add(Lines.Pay(id, $"{name}-pay-{Interlocked.Increment(ref keys)}", "30.00", "2026-09-01T12:00:00Z"));
+                lines.Add(Lines.Pay(id, $"{name}-pay-{Interlocked.Increment(ref keys)}", $"{20 + payment}.00", "2026-09-01T12:00:00Z"));
             }
         }
 
