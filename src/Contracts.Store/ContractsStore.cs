@@ -1,6 +1,7 @@
 using Contracts.Store.Books;
 using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
+using Contracts.Store.Seals;
 using Contracts.Store.Setup;
 using Contracts.Store.Vault;
 using Marten;
@@ -13,6 +14,7 @@ public sealed class ContractsStore : IAsyncDisposable
 {
     private readonly NpgsqlDataSource source;
     private readonly NpgsqlDataSource vault;
+    private readonly NpgsqlDataSource sealing;
     private readonly Lazy<DocumentStore> marten;
 
     private ContractsStore(Opened opened, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider)
@@ -25,14 +27,17 @@ public sealed class ContractsStore : IAsyncDisposable
         Books = new BooksReader(source);
         Quotes = new QuoteBook(source);
         Placements = new Placements(source, Reader, settings.Zone);
-        // Everyday work cannot read the vault: it has a role of its own.
+        // Everyday work can neither read the vault nor write a seal: those have roles of their own.
         vault = opened.Guarded ? StoreSource.Connect(PersonalOf(opened.Connection)) : source;
+        sealing = opened.Guarded ? StoreSource.Connect(SealerOf(opened.Connection)) : source;
         Households = new HouseholdVault(source, vault, settings.Keys);
         VaultAudit = new VaultAudit(source, vault, settings.Keys);
         Pipeline = new CommandPipeline(source, marten, settings, decider, Households);
         BookAudit = new BookAudit(source, Reader, Books);
         Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
+        Seals = new SealReader(source);
+        SealAudit = new SealAudit(source);
     }
 
     public StoreSettings Settings { get; }
@@ -56,6 +61,18 @@ public sealed class ContractsStore : IAsyncDisposable
     public PaperArchive Papers { get; }
 
     public Placements Placements { get; }
+
+    /// <summary>What is sealed, and proofs of it.</summary>
+    public SealReader Seals { get; }
+
+    /// <summary>Holds what is stored against what is sealed.</summary>
+    public SealAudit SealAudit { get; }
+
+    /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
+    public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);
+
+    /// <summary>The same, stopped between its steps by a test.</summary>
+    internal Sealer SealerWith(ISigner? signer, Action<SealStep> step) => new(sealing, Reader, Settings.Zone, signer, step);
 
     /// <summary>Marten over the same events. Append through the pipeline only: it keeps the clock and the keys.</summary>
     public IDocumentStore Marten => marten.Value;
@@ -100,10 +117,16 @@ public sealed class ContractsStore : IAsyncDisposable
         Pipeline.Dispose();
         if (marten.IsValueCreated) { marten.Value.Dispose(); }
         await vault.DisposeAsync().ConfigureAwait(false);
+        await sealing.DisposeAsync().ConfigureAwait(false);
         await source.DisposeAsync().ConfigureAwait(false);
     }
 
     /// <summary>The way into the vault that was given, else the one that a server has which asks the roles for no password.</summary>
-    private static string PersonalOf(StoreConnection connection) => connection.Personal
-        ?? new NpgsqlConnectionStringBuilder(connection.Everyday) { Username = DatabaseRoles.Personal, Password = null }.ConnectionString;
+    private static string PersonalOf(StoreConnection connection) => connection.Personal ?? As(connection, DatabaseRoles.Personal);
+
+    /// <summary>The same for who seals.</summary>
+    private static string SealerOf(StoreConnection connection) => connection.Sealer ?? As(connection, DatabaseRoles.Sealer);
+
+    private static string As(StoreConnection connection, string role) =>
+        new NpgsqlConnectionStringBuilder(connection.Everyday) { Username = role, Password = null }.ConnectionString;
 }

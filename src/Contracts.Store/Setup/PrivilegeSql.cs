@@ -89,7 +89,7 @@ internal static class PrivilegeSql
         grant insert, delete on contracts.placements to contracts_app;
         grant insert, update (cents), delete on contracts.book_cells, contracts.book_months to contracts_app;
 
-        grant select on contracts.mt_events, contracts.mt_streams, contracts.schema_version to contracts_sealer;
+        grant select on contracts.mt_events, contracts.mt_streams, contracts.periods, contracts.schema_version to contracts_sealer;
         grant select, insert on all tables in schema audit to contracts_sealer;
         grant usage, select on all sequences in schema audit to contracts_sealer;
 

@@ -81,7 +81,7 @@ public sealed class Server : IAsyncLifetime
     public async Task<StoreConnection> NewGuardedAsync()
     {
         var owner = await NewDatabaseAsync();
-        return new StoreConnection(await AsAppAsync(owner), owner) { Personal = As(DatabaseRoles.Personal, owner) };
+        return new StoreConnection(await AsAppAsync(owner), owner) { Personal = As(DatabaseRoles.Personal, owner), Sealer = As(DatabaseRoles.Sealer, owner) };
     }
 
     /// <summary>Another role's way into a database.</summary>
