@@ -43,8 +43,10 @@ public static class SetupCommand
 
             await MessageTables.MakeAsync(owner, stop).ConfigureAwait(false);
             await Console.Error.WriteLineAsync(
-                $"The tables and roles are set up. Work as {DatabaseRoles.App}; the administrator gives it a password, if the server asks for one, "
-                + $"with: alter role {DatabaseRoles.App} password '...'").ConfigureAwait(false);
+                connection.Owner is not null
+                    ? "The tables and roles are set up; commands log in by themselves."
+                    : $"The tables and roles are set up. Work as {DatabaseRoles.App}; the administrator gives it a password, if the server asks for one, "
+                        + $"with: alter role {DatabaseRoles.App} password '...'").ConfigureAwait(false);
             return ExitCodes.Done;
         }
         catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException

@@ -17,7 +17,13 @@ internal static class PrivilegeSql
                     if not exists (select from pg_roles where rolname = wanted) then
                         execute format('create role %I %s nosuperuser nocreatedb nocreaterole noreplication nobypassrls',
                             wanted, case wanted when 'contracts_owner' then 'nologin' else 'login' end);
-                    elsif exists (select from pg_roles where rolname = wanted
+                    end if;
+                exception
+                    -- Another database of this server does the same at this moment.
+                    when duplicate_object or unique_violation then null;
+                end;
+                begin
+                    if exists (select from pg_roles where rolname = wanted
                         and (rolsuper or rolcreatedb or rolcreaterole or rolreplication or rolbypassrls)) then
                         execute format('alter role %I nosuperuser nocreatedb nocreaterole noreplication nobypassrls', wanted);
                     end if;
@@ -26,8 +32,9 @@ internal static class PrivilegeSql
                         execute format('alter role %I set timezone = ''UTC''', wanted);
                     end if;
                 exception
-                    -- Another database of this server does the same at this moment ("tuple concurrently updated" is an internal error).
-                    when duplicate_object or unique_violation or internal_error then null;
+                    -- The same here ("tuple concurrently updated" is an internal error). And whoever may not change a role that an
+                    -- administrator made leaves it: sessions ask for UTC themselves, and an app role that can do too much is refused.
+                    when unique_violation or internal_error or insufficient_privilege then null;
                 end;
             end loop;
         end $$;

@@ -27,11 +27,16 @@ internal sealed class PrivilegesUpgrade : IUpgradeStep
 /// <summary>Gives every role what it needs and nothing else; to be called again after each change of the tables.</summary>
 internal static class Privileges
 {
-    // In one question, because a login without the right to make roles is nothing unusual.
+    // A login without the right to make roles is nothing unusual. Since PostgreSQL 16 the right does not reach roles that others made.
     private const string CanApply = """
-        select (select rolsuper or rolcreaterole from pg_roles where rolname = current_user)
-            or ((select count(*) from pg_roles where rolname = any($1)) = cardinality($1)
-                and pg_has_role(current_user, 'contracts_owner', case when current_setting('server_version_num')::int >= 160000 then 'SET' else 'MEMBER' end))
+        select me.rolsuper
+            or ((select count(*) from pg_roles where rolname = any($1)) = cardinality($1) or me.rolcreaterole)
+               and (coalesce(pg_has_role(owner.oid, case when new.semantics then 'SET' else 'MEMBER' end), false)
+                    or me.rolcreaterole and (not new.semantics or owner.oid is null or pg_has_role(owner.oid, 'MEMBER WITH ADMIN OPTION')))
+        from pg_roles me
+        cross join (select current_setting('server_version_num')::int >= 160000) as new (semantics)
+        left join pg_roles owner on owner.rolname = 'contracts_owner'
+        where me.rolname = current_user
         """;
 
     /// <summary>Whether it was done: a login that may neither make roles nor become the owner leaves everything as it is.</summary>
