@@ -622,11 +622,11 @@ CASES = {
     "key": lambda case: Key(case["in"]).vkey,
     "note": lambda case: read_note(bytes.fromhex(case["in"]))[0],
     "checkpoint": lambda case: str(open_checkpoint(bytes.fromhex(case["in"]), Key(case["log"]), [Key(vkey) for vkey in case["others"]])[0]),
-    "proof": lambda case: str(check_tlog_proof(bytes.fromhex(case["in"]), bytes.fromhex(case["leaf"]), Key(case["log"]))[0]),
+    "proof": lambda case: str(check_tlog_proof(bytes.fromhex(case["in"]), bytes.fromhex(case["leaf"]), Key(case["log"]))[1]),
     "heads": lambda case: head_map_root([read_entry(bytes.fromhex(head)) for head in case["heads"]]).hex(),
     "head": lambda case: str(check_head_proof(
         bytes.fromhex(case["in"]), case["tenant"], case["stream"], case["count"], bytes.fromhex(case["root"])) is not None).lower(),
-    "disclosure": lambda case: "|".join([disclosure_digest(case["in"])] + read_disclosure(case["in"])[1:]),
+    "disclosure": lambda case: "|".join(read_disclosure(case["in"])[1:] + [disclosure_digest(case["in"])]),
 }
 
 

@@ -59,7 +59,7 @@ internal static class SealCases
         "head" => HeadProofText.Parse(SealVectors.Hex(item, "in")).TryGet(out var head, out var wrong)
             ? head.Verify(Text(item, "tenant"), Text(item, "stream"), (long)item["count"]!, Hash(item, "root")) is { } unproved ? Bad(unproved) : Ok(head.IsPresence ? "true" : "false")
             : Bad(wrong),
-        "disclosure" => Of(SaltedDisclosure.Parse(Text(item, "in")), read => $"{read.Digest}|{read.Name}|{read.Value}"),
+        "disclosure" => Of(SaltedDisclosure.Parse(Text(item, "in")), read => $"{read.Name}|{read.Value}|{read.Digest}"),
         var other => throw new InvalidOperationException($"No case is called {other}."),
     };
 
@@ -187,7 +187,8 @@ internal static class SealCases
     {
         var item = new JsonObject { ["do"] = what };
         foreach (var (name, value) in fields) { item[name] = value; }
-        return item;
+        // Read back, so that both verifiers have the line and nothing beside it.
+        return (JsonObject)JsonNode.Parse(item.ToJsonString())!;
     }
 
     private static List<Digest> Hashes(JsonObject item, string name) => [.. Texts(item, name).Select(Digest.Parse)];
