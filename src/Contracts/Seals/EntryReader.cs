@@ -73,10 +73,12 @@ internal sealed class EntryReader
     public Digest Hash(string name) => Digest.TryParseHex(Text(name), out var hash) ? hash : Wrong(name, "a digest in lower-case hexadecimal", hash);
 
     public Instant At(string name) =>
-        EntryWriter.Moment.Parse(Text(name)).TryGetValue(default, out var value) ? value : Wrong(name, "a moment in UTC with six decimals", value);
+        EntryWriter.Moment.Parse(Text(name)).TryGetValue(default, out var value) && value.InUtc().Year > 0
+            ? value
+            : Wrong(name, "a moment in UTC with six decimals", value);
 
     public LocalDate? Day(string name) => OptionalText(name) is not { } text ? null
-        : LocalDatePattern.Iso.Parse(text).TryGetValue(default, out var value) ? value : Wrong(name, "a day", value);
+        : LocalDatePattern.Iso.Parse(text).TryGetValue(default, out var value) && value.Year > 0 ? value : Wrong(name, "a day", value);
 
     public Guid Id(string name) => Guid.TryParseExact(Text(name), "D", out var value) ? value : Wrong(name, "a UUID", value);
 

@@ -47,6 +47,8 @@ public sealed class DisclosureTests
     [InlineData("Wy Jh")]
     [InlineData("WyJhIg/+")]
     [InlineData("\u20ac")]
+    [InlineData("WyJhI")]
+    [InlineData("WyJhIl1")]
     public void Only_base64_for_urls_is_read(string text) =>
         Assert.Equal(SealFaultKind.DisclosureMalformed, SaltedDisclosure.Parse(text).Fault!.Kind);
 }
