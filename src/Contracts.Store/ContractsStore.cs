@@ -1,4 +1,5 @@
 using Contracts.Store.Books;
+using Contracts.Store.Dossiers;
 using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
 using Contracts.Store.Seals;
@@ -38,6 +39,7 @@ public sealed class ContractsStore : IAsyncDisposable
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
         Seals = new SealReader(source);
         SealAudit = new SealAudit(source);
+        Dossiers = new DossierMaker(Seals);
     }
 
     public StoreSettings Settings { get; }
@@ -64,6 +66,8 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>What is sealed, and proofs of it.</summary>
     public SealReader Seals { get; }
+
+    public DossierMaker Dossiers { get; }
 
     /// <summary>Holds what is stored against what is sealed.</summary>
     public SealAudit SealAudit { get; }

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using Contracts.Store;
 using Contracts.Store.Embedded;
+using Contracts.Store.Seals;
 using Contracts.Store.Vault;
 using Npgsql;
 
@@ -41,6 +42,16 @@ public static class Connections
     {
         { Length: > 0 } folder => new HouseholdKeys(folder),
         _ => Named(parse) is null ? new HouseholdKeys(Path.Combine(DataFolder(parse), "household-keys")) : null,
+    };
+
+    /// <summary>
+    /// Who signs the log: a key in a folder outside the database, CONTRACTS_SIGNER or one beside the embedded server. For another server a folder
+    /// has to be named; without it the log grows unsigned.
+    /// </summary>
+    public static FolderSigner? Signer(ParseResult parse) => Environment.GetEnvironmentVariable(FolderSigner.Variable) switch
+    {
+        { Length: > 0 } folder => new FolderSigner(folder),
+        _ => Named(parse) is null ? new FolderSigner(Path.Combine(DataFolder(parse), "signer")) : null,
     };
 
     public static async Task<StoreConnection> FindAsync(ParseResult parse, CancellationToken stop)

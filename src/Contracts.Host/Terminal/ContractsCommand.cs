@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Completions;
 using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
+using Contracts.Host.Dossiers;
 using Contracts.Host.Households;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Papers;
@@ -51,6 +52,8 @@ public static class ContractsCommand
             ExportJournalCommand.Build(),
             LawCommand.Build(),
             HouseholdCommand.Build(),
+            DossierCommand.Build(),
+            VerifyCommand.Build(),
             CheckCommand.Build(),
             RebuildCommand.Build(),
             SetupCommand.Build(),

@@ -49,7 +49,7 @@ public sealed class SecondVerifierTests(ITestOutputHelper output)
     {
         var start = new ProcessStartInfo("python3") { RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true };
         // -I: no other code of the machine; -B: no compiled file beside the source.
-        foreach (var argument in new[] { "-I", "-B", "-X", "utf8", Path.Combine(Repository.Root, "src/Contracts.Host/Dossiers/verify.py"), "selftest" })
+        foreach (var argument in new[] { "-I", "-B", "-X", "utf8", Path.Combine(Repository.Root, "src/Contracts.Store/Dossiers/Files/verify.py"), "selftest" })
         {
             start.ArgumentList.Add(argument);
         }

@@ -4,6 +4,7 @@
 What the bytes mean is written in docs/seals.md; each part below names the document it follows. The code is written from
 those documents and not from the program, so that a mistake would have to be made twice.
 
+    python3 verify.py DOSSIER.zip [--policy FILE]   exit 0: holds, 1: altered, 2: cannot be told, 3: wrong usage
     python3 verify.py selftest < cases.jsonl    one case a line in, one answer a line out (see the last part)
 """
 import base64
@@ -11,7 +12,10 @@ import datetime
 import hashlib
 import json
 import re
+import struct
 import sys
+import zipfile
+import zlib
 
 LARGEST_JSON = 16 * 1024 * 1024
 DEEPEST = 64
@@ -599,6 +603,163 @@ def read_disclosure(text):
     return parts
 
 
+# --- A dossier (docs/dossier.md) --------------------------------------------------------------------------------------
+
+TENANT = "*DEFAULT*"
+LARGEST_DOSSIER = 64 * 1024 * 1024
+
+
+def read_zip(path):
+    """The files of a dossier by name."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            infos = archive.infolist()
+            names = [info.filename for info in infos]
+            if len(infos) > 200 or sum(info.file_size for info in infos) > LARGEST_DOSSIER:
+                raise Fault("too-large", "more than a dossier may hold")
+            if len(set(names)) != len(names) or any(not re.fullmatch(r"[A-Za-z0-9._-]+(/[A-Za-z0-9._-]+)*", name, re.ASCII) or ".." in name for name in names):
+                raise Fault("name-refused", "a name that a dossier does not have")
+            return {info.filename: archive.read(info) for info in infos}
+    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, zlib.error, ValueError, struct.error):
+        raise Fault("not-a-dossier", "not a whole ZIP archive") from None
+
+
+def check_manifests(files):
+    for manifest in ("tagmanifest-sha256.txt", "manifest-sha256.txt"):
+        if manifest not in files:
+            raise Fault("file-missing", manifest)
+        named = set()
+        for line in utf8(files[manifest], "manifest-malformed").split("\n"):
+            if not line:
+                continue
+            digest, name = line[:64], line[66:]
+            if line[64:66] != "  " or name in named:
+                raise Fault("manifest-malformed", manifest)
+            named.add(name)
+            if name not in files:
+                raise Fault("file-missing", name)
+            if sha256(files[name]).hex() != digest:
+                raise Fault("file-altered", name)
+    extra = [name for name in files if name.startswith("data/") and name not in named]
+    if extra:
+        raise Fault("file-added", extra[0])
+
+
+def file_of(files, name):
+    if name not in files:
+        raise Fault("file-missing", name)
+    return files[name]
+
+
+def lines_of(data, name):
+    if data and not data.endswith(b"\n"):
+        raise Fault("dossier-malformed", name)
+    return data.split(b"\n")[:-1]
+
+
+def event_of(line, name):
+    """Entry, payload and headers of an event line, as canonical bytes."""
+    event = canonical_value(line)
+    if not isinstance(event, dict) or set(event) != {"entry", "headers", "payload"}:
+        raise Fault("dossier-malformed", name)
+    return canonical(event["entry"]), canonical(event["payload"]), canonical(event["headers"]), event["payload"]
+
+
+def check_stream(stream, events, head_proof, anchor):
+    """That these are all events of the stream under the anchor, each as it was sealed."""
+    head = check_head_proof(head_proof, TENANT, stream, anchor["headCount"], anchor["heads"])
+    previous = ZERO
+    for version, (entry, payload, headers, _) in enumerate(events, 1):
+        fields = read_entry(entry)
+        place = f"{stream} version {version}"
+        if fields["kind"] != "event" or fields["stream"] != stream or count_of(fields["ver"]) != version:
+            raise Fault("event-out-of-place", place)
+        if fields["log"] != anchor["log"] or fields["tenant"] != TENANT:
+            raise Fault("origin-differs", place)
+        if fields["data"] != sha256(payload).hex():
+            raise Fault("payload-altered", place)
+        if fields["meta"] != sha256(headers).hex():
+            raise Fault("headers-altered", place)
+        if fields["prev"] != previous.hex():
+            raise Fault("chain-broken", place)
+        previous = leaf_hash(entry)
+    if (count_of(head["ver"]) if head else 0) != len(events) or (head and head["leaf"] != previous.hex()):
+        raise Fault("events-left-out", f"{stream}: {len(events)} events, the anchor has {head['ver'] if head else 0}")
+
+
+def reference_streams(events):
+    """The streams of taxes and laws that the contract's events name."""
+    names = set()
+    for entry, _, _, payload in events:
+        if read_entry(entry)["type"] in ("signed", "moved"):
+            names.add("tax:" + payload["jurisdiction"])
+            names.add("law:" + payload["state"])
+    return sorted(names, key=lambda name: name.encode("utf-16-be"))
+
+
+def policy_keys(data):
+    lines = [line.split() for line in utf8(data, "policy-malformed").split("\n")]
+    keys = [Key(line[1]) for line in lines if len(line) > 1 and line[0] == "log"]
+    if not keys or ["quorum", "none"] not in lines:
+        raise Fault("policy-malformed", "log lines and `quorum none`; witnesses are for the other verifier")
+    return keys
+
+
+def verify_dossier(path, policy=None):
+    """Checks a dossier and answers what holds, in sentences; figures are not made again here."""
+    files = read_zip(path)
+    check_manifests(files)
+    request = canonical_value(file_of(files, "data/request.json"))
+    if request.get("form") != 1:
+        raise Fault("form-unknown", "this program reads dossiers of form 1")
+    checkpoint = file_of(files, "data/log/checkpoint.txt")
+    keys = policy_keys(policy if policy is not None else file_of(files, "data/policy.txt"))
+    text, found = open_note(checkpoint, keys)
+    origin, size, root = read_checkpoint(text)
+    if origin not in [key.name for key in found]:
+        raise Fault("origin-differs", origin)
+    entry = file_of(files, "data/log/anchor.json")
+    fields = read_entry(entry)
+    if fields["kind"] != "anchor" or fields["log"] != origin:
+        raise Fault("origin-differs", "the anchor")
+    index, proof_path, note = read_tlog_proof(file_of(files, "data/log/anchor.tlog-proof"))
+    if note != checkpoint:
+        raise Fault("proof-root-differs", "the anchor's proof is of another head")
+    check_inclusion(index, size, proof_path, leaf_hash(entry), root)
+    anchor = {"log": origin, "headCount": count_of(fields["headCount"]), "heads": bytes.fromhex(fields["heads"])}
+    own = [event_of(line, "data/events.jsonl") for line in lines_of(file_of(files, "data/events.jsonl"), "data/events.jsonl")]
+    others = [event_of(line, "data/reference.jsonl") for line in lines_of(file_of(files, "data/reference.jsonl"), "data/reference.jsonl")]
+    names = [request["contract"], *reference_streams(own)]
+    proofs = lines_of(file_of(files, "data/log/heads.jsonl"), "data/log/heads.jsonl")
+    if len(proofs) != len(names):
+        raise Fault("events-left-out", "a stream has no proof")
+    check_stream(names[0], own, proofs[0], anchor)
+    used = 0
+    for name, proof in zip(names[1:], proofs[1:]):
+        events = [event for event in others if read_entry(event[0])["stream"] == name]
+        used += len(events)
+        check_stream(name, events, proof, anchor)
+    if used != len(others):
+        raise Fault("event-out-of-place", "an event of another stream")
+    lines = [f"{origin} has signed a head of {size} leaves",
+             f"the {len(own)} events of {names[0]} are in it, and none up to the anchor is left out",
+             f"so are the {used} of the taxes and law packs that they name"]
+    if policy is None:
+        lines.append("NOT proved: that the key is the shop's; it came with the dossier (give yours: --policy FILE)")
+    lines.append("NOT proved here: the figures; `contracts verify` makes them again")
+    return lines
+
+
+def answer(path, policy=None):
+    try:
+        return 0, verify_dossier(path, policy)
+    except Fault as fault:
+        unsure = fault.kind in ("signature-unknown", "origin-differs", "form-unknown")
+        return (2 if unsure else 1), [f"{'cannot tell' if unsure else 'ALTERED'} {fault.kind}: {fault.detail}"]
+    except (KeyError, TypeError, AttributeError, ValueError, RecursionError):
+        return 1, ["ALTERED dossier-malformed: a file is not written as a dossier writes it"]
+
+
 # --- Self-test: the same cases are put to both verifiers --------------------------------------------------------------
 
 def _hashes(items):
@@ -645,6 +806,20 @@ def main(arguments):
     if arguments == ["selftest"]:
         selftest(sys.stdin, sys.stdout)
         return 0
+    if arguments == ["batch"]:
+        # One path a line in, one word a line out: for many dossiers in one process.
+        for line in sys.stdin:
+            code, lines = answer(line.rstrip("\n"))
+            sys.stdout.write(f"{code} {lines[0]}\n")
+        return 0
+    if len(arguments) == 1 or (len(arguments) == 3 and arguments[1] == "--policy"):
+        policy = None
+        if len(arguments) == 3:
+            with open(arguments[2], "rb") as file:
+                policy = file.read()
+        code, lines = answer(arguments[0], policy)
+        sys.stdout.write("\n".join(lines) + "\n")
+        return code
     sys.stderr.write(__doc__)
     return 3
 

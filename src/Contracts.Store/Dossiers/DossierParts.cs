@@ -1,0 +1,54 @@
+using System.Collections.Immutable;
+using Contracts.Agreements;
+using Contracts.Seals;
+using Contracts.Store.Json;
+using NodaTime;
+
+namespace Contracts.Store.Dossiers;
+
+/// <summary>What a dossier was asked for. Nothing in it is believed: figures come from the events, and the moment is no later than the anchor.</summary>
+/// <param name="Contract">The contract.</param>
+/// <param name="On">The day the figures are about.</param>
+/// <param name="Known">Up to which recorded moment the events count.</param>
+/// <param name="MadeAt">When the dossier was made; no figure depends on it.</param>
+/// <param name="By">Who asked.</param>
+/// <param name="Purpose">What for.</param>
+public sealed record DossierRequest(string Contract, LocalDate On, Instant Known, Instant MadeAt, string By, string Purpose);
+
+/// <summary>An event as a dossier carries it: three texts of canonical JSON.</summary>
+public sealed record DossierEvent(byte[] Entry, byte[] Payload, byte[] Headers);
+
+/// <summary>A whole stream, or that there is none: its events, and the proof of its head or of its absence.</summary>
+public sealed record StreamPart(string Stream, ImmutableArray<DossierEvent> Events, byte[] HeadProof);
+
+/// <summary>All that a dossier is made from; every other file in it follows from this.</summary>
+/// <param name="Request">What was asked for.</param>
+/// <param name="Streams">The contract first, then the taxes and laws that its events name, in the order of their names.</param>
+/// <param name="Checkpoint">The signed head of the log, as text.</param>
+/// <param name="Anchor">The anchor's entry.</param>
+/// <param name="AnchorProof">That the anchor is in the log (C2SP tlog-proof).</param>
+/// <param name="Policy">The log's public key as a policy file (C2SP tlog-policy).</param>
+public sealed record DossierParts(
+    DossierRequest Request, ImmutableArray<StreamPart> Streams, byte[] Checkpoint, byte[] Anchor, byte[] AnchorProof, byte[] Policy)
+{
+    /// <summary>The tenant of every stream: a store has one.</summary>
+    public const string Tenant = "*DEFAULT*";
+
+    /// <summary>The streams that the replay of a contract rests on beside its own: the taxes of its places and the law packs of its states.</summary>
+    public static ImmutableArray<string> ReferenceStreams(IEnumerable<DossierEvent> events)
+    {
+        var names = new SortedSet<string>(StringComparer.Ordinal);
+        foreach (var one in events)
+        {
+            if (!LogEntry.Parse<EventEntry>(one.Entry).TryGet(out var entry, out _)) { continue; }
+            switch (EventJson.Read(System.Text.Encoding.UTF8.GetBytes(entry.Type), one.Payload))
+            {
+                case ContractEvent.Signed e: names.UnionWith([TaxRateSet.StreamOf(e.Jurisdiction), LawPackAdopted.StreamOf(e.State)]); break;
+                case ContractEvent.Moved e: names.UnionWith([TaxRateSet.StreamOf(e.Jurisdiction), LawPackAdopted.StreamOf(e.State)]); break;
+                default: break;
+            }
+        }
+
+        return [.. names];
+    }
+}
