@@ -66,7 +66,7 @@ internal static class DossierFiles
     }
 
     /// <summary>Adds the tags of a bag: what it is, and the digests of everything.</summary>
-    private static void Bag(SortedDictionary<string, byte[]> files)
+    internal static void Bag(SortedDictionary<string, byte[]> files)
     {
         var manifest = new StringBuilder();
         foreach (var (name, bytes) in files) { manifest.Append(Hex(bytes)).Append("  ").Append(name).Append('\n'); }

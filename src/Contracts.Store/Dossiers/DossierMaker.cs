@@ -32,7 +32,7 @@ public sealed class DossierMaker
         var keys = await seals.KeysAsync(stop).ConfigureAwait(false);
         var parts = new DossierParts(
             request with { Known = Instant.Min(request.Known, anchor.Entry.At) }, streams.ToImmutable(), Encoding.UTF8.GetBytes(head.Note), anchor.EntryBytes,
-            new TlogProof(anchor.Index, proof.Path, head.Note).ToBytes(), Encoding.UTF8.GetBytes(string.Concat(keys.Select(key => $"log {key.VKey}\n")) + "quorum none\n"));
+            new TlogProof(anchor.Index, proof.Path, head.Note).ToBytes(), DossierParts.PolicyOf(keys));
         var bytes = DossierZip.Write(DossierFiles.Of(parts));
         // What is handed out has been through the stranger's own check.
         return DossierVerifier.Verify(bytes) is { Standing: DossierStanding.Holds }

@@ -35,6 +35,8 @@ internal static class DossierParser
             var parts = new DossierParts(
                 request, [new StreamPart(request.Contract, own, heads[0]), .. streams], files[DossierFiles.Checkpoint], files[DossierFiles.Anchor],
                 files[DossierFiles.AnchorProof], files[DossierFiles.Policy]);
+            if (!IsPolicy(files[DossierFiles.Policy])) { return (null, Malformed(DossierFiles.Policy)); }
+
             // What belongs to no stream that the events name has no business here.
             return parts.Streams.Skip(1).Sum(stream => stream.Events.Length) == others.Length ? (parts, null) : (null, new DossierFault("event-out-of-place", "An event of another stream is among the taxes and laws."));
         }
@@ -75,6 +77,10 @@ internal static class DossierParser
 
         return events.ToImmutable();
     }
+
+    /// <summary>A dossier's own policy has one spelling; a reader's may have any that C2SP allows.</summary>
+    private static bool IsPolicy(byte[] bytes) => TlogPolicy.Parse(bytes).TryGet(out var policy, out _)
+        && bytes.AsSpan().SequenceEqual(DossierParts.PolicyOf(policy.Logs));
 
     private static List<byte[]>? Lines(byte[] bytes)
     {

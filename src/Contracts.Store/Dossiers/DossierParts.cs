@@ -34,6 +34,10 @@ public sealed record DossierParts(
     /// <summary>The tenant of every stream: a store has one.</summary>
     public const string Tenant = "*DEFAULT*";
 
+    /// <summary>The policy that believes these keys of a log and asks for no witness.</summary>
+    public static byte[] PolicyOf(IEnumerable<NoteVerifier> keys) =>
+        System.Text.Encoding.UTF8.GetBytes(string.Concat(keys.Select(key => $"log {key.VKey}\n")) + "quorum none\n");
+
     /// <summary>The streams that the replay of a contract rests on beside its own: the taxes of its places and the law packs of its states.</summary>
     public static ImmutableArray<string> ReferenceStreams(IEnumerable<DossierEvent> events)
     {

@@ -172,7 +172,7 @@ public static class DossierVerifier
             ],
             [
                 .. keyIsReaders ? Array.Empty<string>() : ["That the key is the shop's: it came with the dossier. Compare data/policy.txt with what was published, and give it by --policy."],
-                "That what was typed in is true; that nothing was recorded after the anchor; that no second log was signed; who asked and why.",
+                "That what was typed in is true; that nothing was recorded after the anchor; that no second log was signed; who asked for this, why and when.",
                 "Rent-to-own rules vary by state; what the figures mean in law is for counsel to say.",
             ]);
     }
