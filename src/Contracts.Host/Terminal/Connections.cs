@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Contracts.Store.Embedded;
+using Contracts.Store.Seals;
 using Npgsql;
 
 namespace Contracts.Host.Terminal;
@@ -21,6 +22,13 @@ public static class Connections
         null => EmbeddedServer.DefaultDataFolder(),
         "" => throw new UsageException("--data names no folder."),
         var folder => folder,
+    };
+
+    /// <summary>Where the log's key and the signer's memory lie: apart from the database, so that who has the one has not the other.</summary>
+    public static string SignerFolder(ParseResult parse) => Environment.GetEnvironmentVariable(FolderSigner.Variable) switch
+    {
+        null or "" => Path.Combine(DataFolder(parse), "signer"),
+        var folder => Path.GetFullPath(folder),
     };
 
     public static async Task<string> FindAsync(ParseResult parse, CancellationToken stop)

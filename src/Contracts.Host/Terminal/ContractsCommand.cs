@@ -8,6 +8,7 @@ using Contracts.Host.Quoting;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
+using Contracts.Host.Sealing;
 using Contracts.Host.Serving;
 using Contracts.Host.Story;
 
@@ -49,6 +50,7 @@ public static class ContractsCommand
             ExportJournalCommand.Build(),
             LawCommand.Build(),
             CheckCommand.Build(),
+            SealCommand.Build(),
             RebuildCommand.Build(),
             DatabaseCommand.Build(),
             ServeCommand.Build(),

@@ -47,6 +47,7 @@ public sealed class Server : IAsyncLifetime
         if (embedded is not null) { await embedded.StopAsync(); }
         if (container is not null) { await container.DisposeAsync(); }
         Directory.Delete(folder, recursive: true);
+        if (Directory.Exists(Shell.Signers)) { Directory.Delete(Shell.Signers, recursive: true); }
     }
 
     /// <summary>A new database, as the connection string of a role that owns it.</summary>
