@@ -106,7 +106,8 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             var (sets, sums) = await posting.ConfigureAwait(false);
             await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, sets, sums, stop).ConfigureAwait(false);
             await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
-            Wrote?.Invoke(Interlocked.Add(ref written, desk.Findings.Events.Count));
+            var all = Interlocked.Add(ref written, desk.Findings.Events.Count);
+            Wrote?.Invoke(all);
         }
         catch (InvalidOperationException lost) when (!scope.IsOpen)
         {
