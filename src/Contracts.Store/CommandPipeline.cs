@@ -24,6 +24,12 @@ public sealed class CommandPipeline : IDisposable
 
     internal Writer Writer => writer;
 
+    /// <summary>How many events this process has written: what it has to see sealed.</summary>
+    public long Written => writer.Written;
+
+    /// <summary>Calls back with that number after each commit; it must not wait.</summary>
+    public void OnWritten(Action<long> told) => writer.Wrote = told;
+
     internal CommandPipeline(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider, HouseholdVault vault)
     {
         writer = new Writer(source, marten, settings, decider ?? Decider.Rules);

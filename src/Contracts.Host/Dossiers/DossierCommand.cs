@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Contracts.Agreements;
+using Contracts.Host.Sealing;
 using Contracts.Host.Terminal;
 using Contracts.Store.Dossiers;
 using NodaTime;
@@ -35,8 +36,8 @@ public static class DossierCommand
                 }
 
                 // Everything recorded so far goes under an anchor, so that "these are all" is about now.
-                var report = await session.Store.SealerWith(Connections.Signer(parse)).SealAsync(anchor: true, stop).ConfigureAwait(false);
-                foreach (var alarm in report.Alarms) { await Console.Error.WriteLineAsync($"contracts: seal: {alarm}").ConfigureAwait(false); }
+                var report = await session.Store.SealerWith(session.Signer).SealAsync(anchor: true, stop).ConfigureAwait(false);
+                foreach (var alarm in report.Alarms) { await Console.Error.WriteLineAsync($"contracts: {SealPrinter.Words(alarm)}").ConfigureAwait(false); }
                 var request = new DossierRequest(
                     id, view.On, view.Known, await session.Store.Reader.NowAsync(stop).ConfigureAwait(false),
                     parse.GetRequiredValue(by), parse.GetRequiredValue(purpose));

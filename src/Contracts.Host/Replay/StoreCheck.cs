@@ -32,6 +32,13 @@ public static class StoreCheck
     public static async Task<CheckReport> RunAsync(ContractsStore store, CancellationToken stop)
     {
         var report = new CheckReport();
+        await RunAsync(store, report, stop).ConfigureAwait(false);
+        return report;
+    }
+
+    /// <summary>The same into a report that is begun, so that what was found before something broke is kept.</summary>
+    public static async Task RunAsync(ContractsStore store, CheckReport report, CancellationToken stop)
+    {
         var now = await store.Reader.NowAsync(stop).ConfigureAwait(false);
         var rates = await store.Reader.RatesAsync(now, stop).ConfigureAwait(false);
         var lastPlaced = new Dictionary<string, string>(StringComparer.Ordinal);
@@ -41,7 +48,6 @@ public static class StoreCheck
         }
 
         await CheckQuotesAsync(store, now, report, stop).ConfigureAwait(false);
-        return report;
     }
 
     private static async Task CheckQuotesAsync(ContractsStore store, Instant now, CheckReport report, CancellationToken stop)

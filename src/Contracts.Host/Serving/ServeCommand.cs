@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Contracts.Host.Sealing;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 
@@ -32,6 +33,8 @@ public static class ServeCommand
                 if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }
                 var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday);
                 builder.WebHost.UseUrls(url);
+                builder.Services.AddSingleton<IHostedService>(services => new BackgroundSealing(
+                    session.Store, session.Signer, services.GetRequiredService<ILogger<BackgroundSealing>>()));
                 await using var app = builder.Build();
                 ContractsHost.Map(app);
                 await app.StartAsync(stop);

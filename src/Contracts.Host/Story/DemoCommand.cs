@@ -41,7 +41,7 @@ public static class DemoCommand
                     : await FreshDatabaseAsync(parse, stop).ConfigureAwait(false);
                 var store = await ContractsStore.OpenAsync(
                     connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, DemoKeys(parse)), stop).ConfigureAwait(false);
-                await using var session = new Session(store, OutputFormat.Table);
+                await using var session = new Session(store, OutputFormat.Table, Connections.SignerFolder(parse));
                 if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
                 if (await store.Reader.CountAsync(stop).ConfigureAwait(false) > 0
                     && await store.Reader.HistoryAsync(SchoolYear.Family, Instant.MaxValue, stop).ConfigureAwait(false) is null)
@@ -51,6 +51,7 @@ public static class DemoCommand
 
                 var summary = await LoadAsync(store, stop).ConfigureAwait(false);
                 await new SchoolYear(session).TellAsync(summary, stop).ConfigureAwait(false);
+                await session.SealWrittenAsync().ConfigureAwait(false);
                 return summary.Refused.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;
             }
             catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException or EmbeddedServerException)

@@ -17,6 +17,9 @@ public static class Connections
     /// <summary>The way into the vault of a server of one's own: the same database as the role contracts_pii.</summary>
     public const string VaultVariable = "CONTRACTS_VAULT";
 
+    /// <summary>The way in for who seals, on a server of one's own: the same database as the role contracts_sealer.</summary>
+    public const string SealerVariable = "CONTRACTS_SEALER";
+
     /// <summary>`optional` lets a server of one's own go without checksums of its pages.</summary>
     public const string ChecksumsVariable = "CONTRACTS_CHECKSUMS";
 
@@ -34,6 +37,13 @@ public static class Connections
         var folder => folder,
     };
 
+    /// <summary>Where the log's key and the signer's memory lie: apart from the database, so that who has the one has not the other.</summary>
+    public static string SignerFolder(ParseResult parse) => Environment.GetEnvironmentVariable(FolderSigner.Variable) switch
+    {
+        null or "" => Path.Combine(DataFolder(parse), "signer"),
+        var folder => Path.GetFullPath(folder),
+    };
+
     /// <summary>
     /// Where the households' keys lie: CONTRACTS_KEYS, else beside the embedded server. For another server a folder has to be named, since
     /// its backups are none of ours and the keys' have to be short-lived.
@@ -42,16 +52,6 @@ public static class Connections
     {
         { Length: > 0 } folder => new HouseholdKeys(folder),
         _ => Named(parse) is null ? new HouseholdKeys(Path.Combine(DataFolder(parse), "household-keys")) : null,
-    };
-
-    /// <summary>
-    /// Who signs the log: a key in a folder outside the database, CONTRACTS_SIGNER or one beside the embedded server. For another server a folder
-    /// has to be named; without it the log grows unsigned.
-    /// </summary>
-    public static FolderSigner? Signer(ParseResult parse) => Environment.GetEnvironmentVariable(FolderSigner.Variable) switch
-    {
-        { Length: > 0 } folder => new FolderSigner(folder),
-        _ => Named(parse) is null ? new FolderSigner(Path.Combine(DataFolder(parse), "signer")) : null,
     };
 
     public static async Task<StoreConnection> FindAsync(ParseResult parse, CancellationToken stop)
@@ -65,6 +65,7 @@ public static class Connections
                 : new StoreConnection(read.ConnectionString, null, Environment.GetEnvironmentVariable(ChecksumsVariable) != "optional")
                 {
                     Personal = Environment.GetEnvironmentVariable(VaultVariable) is { Length: > 0 } vault ? vault : null,
+                    Sealer = Environment.GetEnvironmentVariable(SealerVariable) is { Length: > 0 } sealer ? sealer : null,
                 };
         }
         catch (ArgumentException wrong)

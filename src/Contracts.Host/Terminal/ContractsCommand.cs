@@ -10,6 +10,7 @@ using Contracts.Host.Quoting;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Replay;
 using Contracts.Host.Running;
+using Contracts.Host.Sealing;
 using Contracts.Host.Serving;
 using Contracts.Host.Story;
 
@@ -55,6 +56,7 @@ public static class ContractsCommand
             DossierCommand.Build(),
             VerifyCommand.Build(),
             CheckCommand.Build(),
+            SealCommand.Build(),
             RebuildCommand.Build(),
             SetupCommand.Build(),
             DatabaseCommand.Build(),

@@ -1,19 +1,24 @@
 using System.CommandLine;
 using Contracts.Agreements;
 using Contracts.Host.Papers;
+using Contracts.Host.Sealing;
 using Contracts.Store;
 using Contracts.Store.Embedded;
+using Contracts.Store.Seals;
 using Npgsql;
 using NodaTime;
 
 namespace Contracts.Host.Terminal;
 
 /// <summary>One run of a command: its store, its format, and where words go (figures to standard output, the rest to error).</summary>
-public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncDisposable
+public sealed class Session(ContractsStore store, OutputFormat format, string? signerFolder = null) : IAsyncDisposable
 {
     public ContractsStore Store { get; } = store;
 
     public OutputFormat Format { get; } = format;
+
+    /// <summary>Who signs the heads of the log, or null where nobody does.</summary>
+    public ISigner? Signer { get; } = signerFolder is null ? null : new FolderSigner(signerFolder);
 
     public static DateTimeZone Zone => CommonOptions.DefaultZone;
 
@@ -39,9 +44,11 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
         {
             var connection = await Connections.FindAsync(parse, stop).ConfigureAwait(false);
             var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
-            await using var session = new Session(store, format);
+            await using var session = new Session(store, format, Connections.SignerFolder(parse));
             if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
-            return await work(session).ConfigureAwait(false);
+            var exit = await work(session).ConfigureAwait(false);
+            await session.SealWrittenAsync().ConfigureAwait(false);
+            return exit;
         }
         catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or PostgresMissingException
             or EmbeddedServerException or UnauthorizedAccessException or TimeoutException)
@@ -53,6 +60,25 @@ public sealed class Session(ContractsStore store, OutputFormat format) : IAsyncD
         {
             await Console.Error.WriteLineAsync("contracts: stopped; what was applied stays applied.").ConfigureAwait(false);
             return ExitCodes.Failed;
+        }
+    }
+
+    /// <summary>
+    /// Seals what this run has written, when its answer is out: whoever runs single commands has a sealed history without a
+    /// thought. What stands in the way is told and changes neither the answer nor the exit code; the next run tries again.
+    /// </summary>
+    public async Task SealWrittenAsync()
+    {
+        if (Store.Pipeline.Written == 0) { return; }
+        try
+        {
+            await Console.Out.FlushAsync().ConfigureAwait(false);
+            var report = await Store.SealerWith(Signer).SealAsync().ConfigureAwait(false);
+            foreach (var alarm in report.Alarms) { await Console.Error.WriteLineAsync($"contracts: {SealPrinter.Words(alarm)}").ConfigureAwait(false); }
+        }
+        catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or UnauthorizedAccessException or TimeoutException)
+        {
+            await Console.Error.WriteLineAsync($"contracts: what was written is not sealed yet: {Words(fault)}").ConfigureAwait(false);
         }
     }
 

@@ -23,6 +23,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
 
     private readonly Knowledge knowledge = new();
+    private long written;
     private readonly SessionAppender session = new(marten);
 
     public StoreSettings Settings => settings;
@@ -30,6 +31,12 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     public Decider Decider => decider;
 
     public NpgsqlDataSource Source => source;
+
+    /// <summary>How many events were committed since the store was opened.</summary>
+    public long Written => Interlocked.Read(ref written);
+
+    /// <summary>Told the number after each commit.</summary>
+    public Action<long>? Wrote { get; set; }
 
     public Task<IReadOnlyList<CommandResult>> ApplyAsync(IReadOnlyList<CommandRequest> batch)
     {
@@ -99,6 +106,8 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             var (sets, sums) = await posting.ConfigureAwait(false);
             await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, sets, sums, stop).ConfigureAwait(false);
             await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
+            var all = Interlocked.Add(ref written, desk.Findings.Events.Count);
+            Wrote?.Invoke(all);
         }
         catch (InvalidOperationException lost) when (!scope.IsOpen)
         {

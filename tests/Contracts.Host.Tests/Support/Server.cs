@@ -60,6 +60,7 @@ public sealed class Server : IAsyncLifetime
         if (embedded is not null) { await embedded.StopAsync(); }
         if (container is not null) { await container.DisposeAsync(); }
         Directory.Delete(folder, recursive: true);
+        if (Directory.Exists(Shell.Signers)) { Directory.Delete(Shell.Signers, recursive: true); }
     }
 
     /// <summary>Keys of households, in the server's folder.</summary>
@@ -108,7 +109,7 @@ public sealed class Server : IAsyncLifetime
     public static (string Name, string Value)[] VaultOf(string connection)
     {
         if (running is null || !connection.StartsWith("Host=", StringComparison.Ordinal)) { return []; }
-        return [("CONTRACTS_VAULT", running.As(DatabaseRoles.Personal, connection)), ("CONTRACTS_KEYS", Path.Combine(running.folder, "household-keys"))];
+        return [("CONTRACTS_VAULT", running.As(DatabaseRoles.Personal, connection)), ("CONTRACTS_SEALER", running.As(DatabaseRoles.Sealer, connection)), ("CONTRACTS_KEYS", Path.Combine(running.folder, "household-keys"))];
     }
 
     private static bool IsOwners(string database) => database.StartsWith("Host=", StringComparison.Ordinal)

@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using Contracts.Host.Terminal;
+using Contracts.Store.Seals;
 using Xunit;
 
 namespace Contracts.Host.Tests.Support;
@@ -7,6 +8,9 @@ namespace Contracts.Host.Tests.Support;
 /// <summary>Programs as a shell runs them: their output, their words and their exit code.</summary>
 internal static class Shell
 {
+    /// <summary>Where the executable keeps its keys while tests run it: never among the user's own.</summary>
+    public static readonly string Signers = Path.Combine(Path.GetTempPath(), $"contracts-signers-{Guid.NewGuid():N}");
+
     /// <summary>The executable itself on a database, as the role of everyday work.</summary>
     public static Task<(int Exit, string Output, string Error)> ContractsAsync(string database, params string[] arguments) =>
         ContractsAsync(database, [], arguments);
@@ -48,6 +52,7 @@ internal static class Shell
         {
             RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true,
         };
+        start.Environment[FolderSigner.Variable] = Signers;
         foreach (var (name, value) in environment) { start.Environment[name] = value; }
         using var process = Process.Start(start)!;
         process.StandardInput.Close();
