@@ -710,7 +710,9 @@ def verify_dossier(path, policy=None):
     files = read_zip(path)
     check_manifests(files)
     request = canonical_value(file_of(files, "data/request.json"))
-    if request.get("form") != 1:
+    if not isinstance(request, dict) or set(request) != {"by", "contract", "form", "known", "madeAt", "on", "purpose"}:
+        raise Fault("dossier-malformed", "data/request.json")
+    if request["form"] != 1:
         raise Fault("form-unknown", "this program reads dossiers of form 1")
     checkpoint = file_of(files, "data/log/checkpoint.txt")
     keys = policy_keys(policy if policy is not None else file_of(files, "data/policy.txt"))
