@@ -28,6 +28,21 @@ public sealed class Session(ContractsStore store, OutputFormat format, string? s
         return (on ?? now.InZone(Zone).Date, known?.In(Zone) ?? now);
     }
 
+    /// <summary>The same where the knowledge may be a checkpoint; null where there is no such one, and that is told.</summary>
+    public async Task<(LocalDate On, KnownAt Known)?> ViewOrCheckpointAsync(LocalDate? on, KnownMoment? known, CancellationToken stop)
+    {
+        if (known?.Checkpoint is not { } checkpoint)
+        {
+            var (day, at) = await ViewAsync(on, known, stop).ConfigureAwait(false);
+            return (day, at);
+        }
+
+        var (found, why) = await Store.Seals.FindAsync(checkpoint, stop).ConfigureAwait(false);
+        if (found is { } sealed1) { return (on ?? (await Store.Reader.NowAsync(stop).ConfigureAwait(false)).InZone(Zone).Date, sealed1); }
+        Refuse(new Refusal(RefusalCode.CheckpointUnknown, why, "known"));
+        return null;
+    }
+
     public ValueTask DisposeAsync() => Store.DisposeAsync();
 
     /// <summary>Runs a command's work and turns what can go wrong into words and an exit code.</summary>

@@ -88,6 +88,9 @@ public enum RefusalCode
     QuoteExpired = 162,
     QuoteDiffers = 163,
     QuoteEndsBeforeGiven = 164,
+
+    // Seals.
+    CheckpointUnknown = 180,
 }
 
 /// <summary>

@@ -99,7 +99,7 @@ public sealed class RefusalTests
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse,
-        RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
+        RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
     ];
 
     [Theory]
