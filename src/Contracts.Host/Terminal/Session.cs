@@ -13,6 +13,9 @@ namespace Contracts.Host.Terminal;
 /// <summary>One run of a command: its store, its format, and where words go (figures to standard output, the rest to error).</summary>
 public sealed class Session(ContractsStore store, OutputFormat format, string? signerFolder = null) : IAsyncDisposable
 {
+    /// <summary>With the value `later` a run leaves its events to `contracts seal` or a running host.</summary>
+    public const string LaterVariable = "CONTRACTS_SEAL";
+
     public ContractsStore Store { get; } = store;
 
     public OutputFormat Format { get; } = format;
@@ -83,7 +86,7 @@ public sealed class Session(ContractsStore store, OutputFormat format, string? s
     /// </summary>
     public async Task SealWrittenAsync()
     {
-        if (Store.Pipeline.Written == 0) { return; }
+        if (Store.Pipeline.Written == 0 || Environment.GetEnvironmentVariable(LaterVariable) == "later") { return; }
         try
         {
             await Console.Out.FlushAsync().ConfigureAwait(false);
