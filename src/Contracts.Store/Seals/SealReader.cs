@@ -171,7 +171,11 @@ public sealed class SealReader
                 : (null, $"The log has {signed} signed leaves, and a checkpoint of {size} cannot be shown.");
         }
 
-        if (!checkpoint.StartsWith("root:", StringComparison.Ordinal) || checkpoint.Length < 13) { return (null, "A checkpoint is size:N or root: with at least eight characters of a root."); }
+        if (!checkpoint.StartsWith("root:", StringComparison.Ordinal) || checkpoint.Length < 13)
+        {
+            return (null, "A checkpoint is size:N or root: with at least eight characters of a root.");
+        }
+
         var found = await CheckpointsByRootAsync(checkpoint[5..], stop).ConfigureAwait(false);
         return found.Count == 1
             ? (await KnownAtAsync(found[0].Size, stop).ConfigureAwait(false), "")
