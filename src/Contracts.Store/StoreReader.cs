@@ -16,6 +16,11 @@ public sealed class StoreReader
         select {StoredEvent.Columns} from contracts.mt_events e where e.stream_id = $1 and e.timestamp <= $2 order by e.version
         """;
 
+    private const string OneSealed = $"""
+        select {StoredEvent.Columns} from contracts.mt_events e join audit.leaf l on l.event_seq = e.seq_id
+        where e.stream_id = $1 and l.leaf_index < $2 order by e.version
+        """;
+
     private readonly NpgsqlDataSource source;
 
     internal StoreReader(NpgsqlDataSource source) => this.source = source;
@@ -38,11 +43,11 @@ public sealed class StoreReader
             : throw new StoreException("The store's clock is gone.");
     }
 
-    /// <summary>The tax rates known at a moment.</summary>
-    public async Task<ReferenceData> RatesAsync(Instant known, CancellationToken stop = default)
+    /// <summary>The tax rates known at a moment, or among the first leaves.</summary>
+    public async Task<ReferenceData> RatesAsync(KnownAt known, CancellationToken stop = default)
     {
-        await using var command = source.CreateCommand(RateRows.KnownAt);
-        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
+        await using var command = source.CreateCommand(known.Size is null ? RateRows.KnownAt : RateRows.Sealed);
+        command.Parameters.Add(Parameter(known));
         return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
     }
 
@@ -54,13 +59,13 @@ public sealed class StoreReader
         return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
     }
 
-    /// <summary>What was known of one contract at a moment, or null when that was nothing.</summary>
-    public async Task<ContractHistory?> HistoryAsync(string contract, Instant known, CancellationToken stop = default)
+    /// <summary>What was known of one contract at a moment or among the first leaves, or null when that was nothing.</summary>
+    public async Task<ContractHistory?> HistoryAsync(string contract, KnownAt known, CancellationToken stop = default)
     {
         if (!StoredEvent.IsContractId(contract)) { return null; }
-        await using var command = source.CreateCommand(One);
+        await using var command = source.CreateCommand(known.Size is null ? One : OneSealed);
         command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = contract });
-        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
+        command.Parameters.Add(Parameter(known));
         var entries = new List<Recorded>();
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false)) { entries.Add(RowReader.Read(reader)); }
@@ -75,17 +80,21 @@ public sealed class StoreReader
     }
 
     /// <summary>Every contract known at a moment, ordered by ordinal comparison of the ids; memory stays flat.</summary>
-    public IAsyncEnumerable<ContractHistory> HistoriesAsync(Instant known, CancellationToken stop = default) =>
+    public IAsyncEnumerable<ContractHistory> HistoriesAsync(KnownAt known, CancellationToken stop = default) =>
         MapHistoriesAsync(known, static history => history, stop);
 
     /// <summary>The same with work done on each history, on two workers; the results keep the order of the ids.</summary>
     public async IAsyncEnumerable<TResult> MapHistoriesAsync<TResult>(
-        Instant known, Func<ContractHistory, TResult> map, [EnumeratorCancellation] CancellationToken stop = default)
+        KnownAt known, Func<ContractHistory, TResult> map, [EnumeratorCancellation] CancellationToken stop = default)
     {
-        var portfolio = new PortfolioRead<TResult>(source, Moments.ToMicroseconds(known), map);
+        var portfolio = new PortfolioRead<TResult>(source, known with { At = Moments.ToMicroseconds(known.At) }, map);
         await foreach (var results in portfolio.RunAsync(stop).ConfigureAwait(false))
         {
             foreach (var result in results) { yield return result; }
         }
     }
+
+    private static NpgsqlParameter Parameter(KnownAt known) => known.Size is { } size
+        ? new NpgsqlParameter<long> { TypedValue = size }
+        : new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known.At) };
 }

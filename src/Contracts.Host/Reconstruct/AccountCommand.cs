@@ -14,7 +14,7 @@ public static class AccountCommand
     {
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
         var on = CommonOptions.On();
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var command = new Command("account", "One account: what is paid, owed, owned, and what it costs to own today.")
         {
             contract, on, known,
@@ -23,7 +23,7 @@ public static class AccountCommand
             parse, simulatedClock: false,
             async session =>
             {
-                var view = await session.ViewAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false);
+                if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
                 var history = await session.Store.Reader.HistoryAsync(id, view.Known, stop).ConfigureAwait(false);
                 var rates = await session.Store.Reader.RatesAsync(view.Known, stop).ConfigureAwait(false);
@@ -33,7 +33,7 @@ public static class AccountCommand
                         RefusalCode.ContractUnknown, $"No contract {id} was signed by that day, as known at that moment.", "contract"));
                 }
 
-                AccountPrinter.Print(Account.Of(state, view.Known), session.Format);
+                AccountPrinter.Print(Account.Of(state, view.Known.At), session.Format);
                 return ExitCodes.Done;
             },
             stop));

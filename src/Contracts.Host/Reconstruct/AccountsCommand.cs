@@ -5,6 +5,7 @@ using System.Text.Json;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Host.Terminal;
+using Contracts.Store;
 using Contracts.Terms;
 using NodaTime;
 
@@ -16,13 +17,13 @@ public static class AccountsCommand
     public static Command Build()
     {
         var on = CommonOptions.On();
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var command = new Command("accounts", "Every account as of a day, as known at a moment; one line each.") { on, known };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
-                var view = await session.ViewAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false);
+                if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
                 await PrintAsync(session, view.On, view.Known, stop).ConfigureAwait(false);
                 return ExitCodes.Done;
             },
@@ -30,7 +31,7 @@ public static class AccountsCommand
         return command;
     }
 
-    private static async Task PrintAsync(Session session, LocalDate on, Instant known, CancellationToken stop)
+    private static async Task PrintAsync(Session session, LocalDate on, KnownAt known, CancellationToken stop)
     {
         var rates = await session.Store.Reader.RatesAsync(known, stop).ConfigureAwait(false);
         var csv = session.Format is OutputFormat.Csv or OutputFormat.Table;
@@ -40,7 +41,7 @@ public static class AccountsCommand
         if (csv) { buffered.Write(Encoding.UTF8.GetBytes(AccountCsv.Header + "\n")); }
         if (inList) { buffered.WriteByte((byte)'['); }
         var first = true;
-        var lines = session.Store.Reader.MapHistoriesAsync(known, history => Line(history, rates, on, known, csv), stop);
+        var lines = session.Store.Reader.MapHistoriesAsync(known, history => Line(history, rates, on, known.At, csv), stop);
         await foreach (var line in lines.ConfigureAwait(false))
         {
             if (line is null) { continue; }

@@ -15,13 +15,13 @@ public static class HistoryCommand
     public static Command Build()
     {
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var command = new Command("history", "The events of one contract in the order in which they were recorded.") { contract, known };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
-                var (_, moment) = await session.ViewAsync(null, parse.GetValue(known), stop).ConfigureAwait(false);
+                if (await session.ViewOrCheckpointAsync(null, parse.GetValue(known), stop).ConfigureAwait(false) is not { Known: var moment }) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
                 var history = await session.Store.Reader.HistoryAsync(id, moment, stop).ConfigureAwait(false);
                 if (history is not { IsSigned: true })

@@ -52,7 +52,8 @@ public static class CheckCommand
         {
             await ReplayAsync(session, report, stop).ConfigureAwait(false);
         }
-        catch (Exception damage) when (seals.Findings.Count > 0 && damage is StoreException or OverflowException or InvalidOperationException or FormatException or InvalidCastException)
+        catch (Exception damage) when (seals.Findings.Count > 0
+            && damage is StoreException or OverflowException or InvalidOperationException or FormatException or InvalidCastException)
         {
             report.Faults.Add(new Fault("history-cannot-be-read", "", null, null, damage.Message));
         }

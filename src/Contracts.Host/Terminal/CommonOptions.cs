@@ -57,6 +57,15 @@ public static class CommonOptions
         CustomParser = ReadMoment,
     };
 
+    /// <summary>The same where a checkpoint of the seals may be given as well.</summary>
+    public static Option<KnownMoment?> KnownOrCheckpoint(string name = "--known") => new(name)
+    {
+        Description = "What we look at: recorded up to an instant, or a day for its end; or sealed under a checkpoint, size:N or root:HASH. Now when left out.",
+        CustomParser = result => result.Tokens[0].Value is { } text && (text.StartsWith("size:", StringComparison.Ordinal) || text.StartsWith("root:", StringComparison.Ordinal))
+            ? new KnownMoment(null, null) { Checkpoint = text }
+            : ReadMoment(result),
+    };
+
     public static OutputFormat? ParseFormat(string? text) => text switch
     {
         "table" => OutputFormat.Table,
@@ -92,6 +101,9 @@ public static class CommonOptions
 /// <summary>A knowledge moment as typed: an instant, or a day that stands for its last moment in the shop's zone.</summary>
 public sealed record KnownMoment(Instant? At, LocalDate? Day)
 {
+    /// <summary>A checkpoint in its place, as typed.</summary>
+    public string? Checkpoint { get; init; }
+
     public Instant In(DateTimeZone zone) =>
         At ?? (Day!.Value.PlusDays(1).AtStartOfDayInZone(zone).ToInstant() - Duration.FromNanoseconds(1));
 }

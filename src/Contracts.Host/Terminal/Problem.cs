@@ -32,7 +32,8 @@ public static class Problem
     /// <summary>400 cannot be read, 404 not there, 409 another state stands in the way, 422 a rule forbids it.</summary>
     public static int Status(RefusalCode code) => code switch
     {
-        RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown or RefusalCode.PaperUnknown or RefusalCode.HouseholdUnknown => 404,
+        RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown or RefusalCode.PaperUnknown or RefusalCode.HouseholdUnknown
+            or RefusalCode.CheckpointUnknown => 404,
         RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid => 400,
         RefusalCode.ContractAlreadySigned or RefusalCode.InstrumentOnOpenContract or RefusalCode.LaterEvent
             or RefusalCode.StatusForbids or RefusalCode.AtGoesBack or RefusalCode.MonthAlreadyClosed or RefusalCode.MonthGap or RefusalCode.CloseCheckFailed

@@ -1,4 +1,5 @@
 using System.Buffers;
+using System.Globalization;
 using System.Runtime.CompilerServices;
 using System.Threading.Channels;
 using Contracts.History;
@@ -12,7 +13,7 @@ namespace Contracts.Store.Reading;
 /// Reads the whole portfolio as one binary COPY in the order of contract ids. One task cuts the bytes between
 /// contracts; workers turn the pieces into histories; the results come out in the order of the pieces.
 /// </summary>
-internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant known, Func<ContractHistory, TResult> map)
+internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, KnownAt known, Func<ContractHistory, TResult> map)
 {
     private const int Workers = 2;
     private const int PieceSize = 1 << 19;
@@ -123,12 +124,16 @@ internal sealed class PortfolioRead<TResult>(NpgsqlDataSource source, Instant kn
         return results;
     }
 
-    // COPY takes no parameters; the moment is formatted here and nothing else is put in. Which streams are contracts is
+    private string Which => known.Size is { } size
+        ? string.Create(CultureInfo.InvariantCulture, $"exists (select from audit.leaf l where l.event_seq = e.seq_id and l.leaf_index < {size})")
+        : $"e.timestamp <= '{Moments.Text(known.At)}'";
+
+    // COPY takes no parameters; the moment or size is formatted here and nothing else is put in. Which streams are contracts is
     // asked once a stream here, and would be asked of every event there.
     private string Sql() => $"""
         copy (
             select {StoredEvent.Columns} from contracts.mt_events e
-            where e.timestamp <= '{Moments.Text(known)}'
+            where {Which}
             order by e.stream_id, e.version
         ) to stdout (format binary)
         """;

@@ -28,6 +28,9 @@ internal static class RateRows
 
     public const string KnownAt = $"{Select} {Where} and e.timestamp <= $1 order by e.seq_id";
 
+    public const string Sealed =
+        $"{Select} {Where} and exists (select from audit.leaf l where l.event_seq = e.seq_id and l.leaf_index < $1) order by e.seq_id";
+
     public const string Before = $"{Select} {Where} and e.seq_id < $1 order by e.seq_id";
 
     public const string Through = $"{Select} {Where} and e.seq_id <= $1 order by e.seq_id";

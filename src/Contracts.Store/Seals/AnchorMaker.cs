@@ -59,7 +59,8 @@ internal sealed class AnchorMaker(NpgsqlConnection connection, LeafAppender appe
             await appender.RunAsync(
                 "insert into audit.anchor (leaf_index, reason, at, period) values ($1, $2, $3, $4)", stop,
                 new NpgsqlParameter<long> { TypedValue = entry.Size }, new NpgsqlParameter<string> { TypedValue = Word(reason) },
-                new NpgsqlParameter<Instant> { TypedValue = now }, new NpgsqlParameter { Value = (object?)period ?? DBNull.Value, NpgsqlDbType = NpgsqlTypes.NpgsqlDbType.Text }).ConfigureAwait(false);
+                new NpgsqlParameter<Instant> { TypedValue = now },
+                new NpgsqlParameter { Value = (object?)period ?? DBNull.Value, NpgsqlDbType = NpgsqlTypes.NpgsqlDbType.Text }).ConfigureAwait(false);
             made.Add(new SealedAnchor(entry.Size, entry, bytes));
         }
 

@@ -61,7 +61,8 @@ internal sealed class LeafAppender(NpgsqlConnection connection, Action<SealStep>
         {
             await RunAsync(
                 "insert into audit.node (level, idx, hash) select * from unnest($1, $2, $3)", stop,
-                Array(nodes.Select(node => (short)node.Id.Level)), Array(nodes.Select(node => node.Id.Index)), Array(nodes.Select(node => node.Hash.ToBytes()))).ConfigureAwait(false);
+                Array(nodes.Select(node => (short)node.Id.Level)), Array(nodes.Select(node => node.Id.Index)),
+                Array(nodes.Select(node => node.Hash.ToBytes()))).ConfigureAwait(false);
         }
 
         step(SealStep.NodesWritten);

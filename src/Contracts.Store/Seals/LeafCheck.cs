@@ -58,10 +58,15 @@ internal sealed class LeafCheck(string origin, SealAuditReport report)
         var head = Heads.GetValueOrDefault(entry.Stream);
         if (entry.StreamVersion != head.Version + 1)
         {
-            report.Add("leaf-missing", entry.Stream, head.Version + 1, "row", $"Leaf {leaf.Index} is of version {entry.StreamVersion}, and {head.Version} is the one before it in the log.");
+            report.Add("leaf-missing", entry.Stream, head.Version + 1, "row",
+                $"Leaf {leaf.Index} is of version {entry.StreamVersion}, and {head.Version} is the one before it in the log.");
         }
 
-        if (entry.Previous != head.Leaf) { report.Add("leaf-altered", entry.Stream, entry.StreamVersion, "prev", $"Leaf {leaf.Index} does not follow the leaf before it in its stream."); }
+        if (entry.Previous != head.Leaf)
+        {
+            report.Add("leaf-altered", entry.Stream, entry.StreamVersion, "prev", $"Leaf {leaf.Index} does not follow the leaf before it in its stream.");
+        }
+
         if (hash != leaf.Hash)
         {
             // Of two that differ the one that the row leads to is the true one.
@@ -82,7 +87,8 @@ internal sealed class LeafCheck(string origin, SealAuditReport report)
         report.Count("sealed events");
         if (!row.Entry(entry.Log, entry.Previous).TryGet(out var now, out var fault))
         {
-            report.Add("event-altered", entry.Stream, entry.StreamVersion, fault.Detail.Split(':')[0] is "data" or "headers" or "at" ? fault.Detail.Split(':')[0] : "row", $"The event cannot be sealed any more: {fault}");
+            var field = fault.Detail.Split(':')[0];
+            report.Add("event-altered", entry.Stream, entry.StreamVersion, field is "data" or "headers" or "at" ? field : "row", $"The event cannot be sealed any more: {fault}");
             return;
         }
 

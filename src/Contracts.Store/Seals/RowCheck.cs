@@ -66,7 +66,11 @@ internal sealed class RowCheck(NpgsqlConnection connection, LeafCheck leaves, Se
                 continue;
             }
 
-            if (row.Version != head + 1) { report.Add("event-missing", row.Stream, head + 1, "row", $"Version {row.Version} waits for its seal, and the one before it is not there."); }
+            if (row.Version != head + 1)
+            {
+                report.Add("event-missing", row.Stream, head + 1, "row", $"Version {row.Version} waits for its seal, and the one before it is not there.");
+            }
+
             if (row.Entry("log", default).Fault is { } fault) { report.Add("event-cannot-be-sealed", row.Stream, row.Version, "row", fault.ToString()); }
             last[row.Stream] = row.Version;
             if (oldest is null || row.At < oldest.Value.At) { oldest = (row.At, row.Stream, row.Version); }
@@ -75,7 +79,8 @@ internal sealed class RowCheck(NpgsqlConnection connection, LeafCheck leaves, Se
         report.Count("events that wait for their seal", waiting);
         if (hasBegun && now is { } moment && oldest is { } first && moment - first.At > Longest)
         {
-            report.Add("unsealed-too-long", first.Stream, first.Version, "row", $"{waiting} events wait for their seal, this one since {first.At}. Run `contracts seal`; if it stays, somebody wrote it past the program.");
+            report.Add("unsealed-too-long", first.Stream, first.Version, "row",
+                $"{waiting} events wait for their seal, this one since {first.At}. Run `contracts seal`; if it stays, somebody wrote it past the program.");
         }
     }
 

@@ -1,4 +1,3 @@
-using System.Text;
 using Contracts.Seals;
 using NodaTime;
 using Npgsql;
@@ -59,16 +58,15 @@ public sealed class SealReader
     public Task<StoredCheckpoint?> CheckpointFromAsync(long size, CancellationToken stop = default) =>
         CheckpointAsync("where size >= $1 order by size limit 1", [new NpgsqlParameter<long> { TypedValue = size }], stop);
 
-    /// <summary>The signed checkpoints whose root begins with these bytes, the oldest first, at most three.</summary>
-    public async Task<IReadOnlyList<StoredCheckpoint>> CheckpointsByRootAsync(ReadOnlyMemory<byte> beginning, CancellationToken stop = default)
+    /// <summary>The signed checkpoints whose root begins like this, in hexadecimal or base64, the oldest first, at most three.</summary>
+    public async Task<IReadOnlyList<StoredCheckpoint>> CheckpointsByRootAsync(string beginning, CancellationToken stop = default)
     {
         var found = new List<StoredCheckpoint>();
         await using var command = source.CreateCommand(
-            "select size, root, note from audit.checkpoint where root >= $1 and substr(root, 1, $2) = $1 order by size limit 3");
-        command.Parameters.Add(new NpgsqlParameter<byte[]> { TypedValue = beginning.ToArray() });
-        command.Parameters.Add(new NpgsqlParameter<int> { TypedValue = beginning.Length });
+            "select size, root, note from audit.checkpoint where starts_with(encode(root, 'hex'), lower($1)) or starts_with(encode(root, 'base64'), $1) order by size limit 3");
+        command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = beginning });
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
-        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { found.Add(Checkpoint(reader)); }
+        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { found.Add(Stored(reader)); }
         return found;
     }
 
@@ -143,15 +141,45 @@ public sealed class SealReader
         return (long)(await command.ExecuteScalarAsync(stop).ConfigureAwait(false))!;
     }
 
-    /// <summary>The latest recorded moment among the first leaves, which a view as known at that size states; null where there is none.</summary>
-    public async Task<Instant?> KnownAtAsync(long size, CancellationToken stop = default)
+    /// <summary>
+    /// The knowledge of the first leaves: their size, and the latest recorded moment among them, which a view states. Writers
+    /// record in the order of time, so the last leaves have it, and an event sealed late is from before.
+    /// </summary>
+    public async Task<KnownAt> KnownAtAsync(long size, CancellationToken stop = default)
     {
-        await using var command = source.CreateCommand(
-            "select max(e.timestamp) from audit.leaf l join contracts.mt_events e on e.seq_id = l.event_seq where l.leaf_index < $1");
+        await using var command = source.CreateCommand("""
+            select max(e.timestamp) from contracts.mt_events e join (
+                select event_seq from audit.leaf where leaf_index < $1 and kind = 'event' order by leaf_index desc limit 10000) l on l.event_seq = e.seq_id
+            """);
         command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = size });
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         await reader.ReadAsync(stop).ConfigureAwait(false);
-        return reader.IsDBNull(0) ? null : reader.GetFieldValue<Instant>(0);
+        return new KnownAt(reader.IsDBNull(0) ? Instant.MinValue : reader.GetFieldValue<Instant>(0), size);
+    }
+
+    /// <summary>
+    /// The knowledge that a checkpoint stands for: <c>size:N</c>, at most as many leaves as are signed, or <c>root:TEXT</c>
+    /// with at least eight characters of the root of one signed checkpoint. Null with a sentence where there is none.
+    /// </summary>
+    public async Task<(KnownAt? Known, string Why)> FindAsync(string checkpoint, CancellationToken stop = default)
+    {
+        if (checkpoint.StartsWith("size:", StringComparison.Ordinal) && Checkpoint.Decimal(checkpoint[5..]) is { } size)
+        {
+            var signed = (await LatestAsync(stop).ConfigureAwait(false))?.Size ?? 0;
+            return size >= 1 && size <= signed
+                ? (await KnownAtAsync(size, stop).ConfigureAwait(false), "")
+                : (null, $"The log has {signed} signed leaves, and a checkpoint of {size} cannot be shown.");
+        }
+
+        if (!checkpoint.StartsWith("root:", StringComparison.Ordinal) || checkpoint.Length < 13)
+        {
+            return (null, "A checkpoint is size:N or root: with at least eight characters of a root.");
+        }
+
+        var found = await CheckpointsByRootAsync(checkpoint[5..], stop).ConfigureAwait(false);
+        return found.Count == 1
+            ? (await KnownAtAsync(found[0].Size, stop).ConfigureAwait(false), "")
+            : (null, found.Count == 0 ? "No signed checkpoint has that root." : "More than one signed checkpoint has a root that begins so; give more of it.");
     }
 
     internal static T Good<T>(Parsed<T> parsed)
@@ -173,10 +201,10 @@ public sealed class SealReader
         await using var command = source.CreateCommand($"select size, root, note from audit.checkpoint {which}");
         command.Parameters.AddRange(parameters);
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
-        return await reader.ReadAsync(stop).ConfigureAwait(false) ? Checkpoint(reader) : null;
+        return await reader.ReadAsync(stop).ConfigureAwait(false) ? Stored(reader) : null;
     }
 
-    private static StoredCheckpoint Checkpoint(NpgsqlDataReader reader) =>
+    private static StoredCheckpoint Stored(NpgsqlDataReader reader) =>
         new(reader.GetInt64(0), new Digest(reader.GetFieldValue<byte[]>(1)), reader.GetString(2));
 
     private async Task<T?> ScalarAsync<T>(string sql, CancellationToken stop)

@@ -23,7 +23,8 @@ internal sealed record SealRow(
     /// <summary>Reads the columns, the first of which is at <paramref name="first"/>.</summary>
     public static SealRow Read(NpgsqlDataReader reader, int first = 0) => new(
         reader.GetInt64(first), reader.GetGuid(first + 1), reader.IsDBNull(first + 2) ? "" : reader.GetString(first + 2), reader.GetInt64(first + 3), reader.GetString(first + 4),
-        reader.IsDBNull(first + 5) ? Instant.MaxValue : reader.GetFieldValue<Instant>(first + 5), reader.IsDBNull(first + 6) ? "" : reader.GetString(first + 6), reader.GetFieldValue<byte[]>(first + 7),
+        reader.IsDBNull(first + 5) ? Instant.MaxValue : reader.GetFieldValue<Instant>(first + 5),
+        reader.IsDBNull(first + 6) ? "" : reader.GetString(first + 6), reader.GetFieldValue<byte[]>(first + 7),
         reader.IsDBNull(first + 8) ? NoHeaders.ToArray() : reader.GetFieldValue<byte[]>(first + 8));
 
     /// <summary>The entry that commits to the row, after the leaf of the version before; or why nothing can.</summary>

@@ -27,10 +27,16 @@ internal sealed record SealTables(
         var origins = await ListAsync(connection, "select origin from audit.log", row => row.GetString(0), stop).ConfigureAwait(false);
         if (origins.Count != 1) { report.Add("log-name-missing", "audit.log", null, "row", "The log has no name."); }
         var origin = origins.Count == 0 ? "" : origins[0];
-        if (signer is not null && signer.Key.Name != origin) { report.Add("log-name-differs", "audit.log", null, "origin", $"The log is called {origin}, and the signer signs for {signer.Key.Name}."); }
+        if (signer is not null && signer.Key.Name != origin)
+        {
+            report.Add("log-name-differs", "audit.log", null, "origin", $"The log is called {origin}, and the signer signs for {signer.Key.Name}.");
+        }
+
         var keys = new List<NoteVerifier>();
         var number = 0;
-        foreach (var (stored, vkey) in await ListAsync(connection, "select number, vkey from audit.key order by number", row => (row.GetInt32(0), row.GetString(1)), stop).ConfigureAwait(false))
+        var stated = await ListAsync(
+            connection, "select number, vkey from audit.key order by number", row => (row.GetInt32(0), row.GetString(1)), stop).ConfigureAwait(false);
+        foreach (var (stored, vkey) in stated)
         {
             if (stored != number++) { report.Add("key-differs", "audit.key", stored, "number", "The keys are not numbered without a gap."); }
             if (NoteVerifier.Parse(vkey).TryGet(out var key, out var fault)) { keys.Add(key); }
@@ -52,7 +58,8 @@ internal sealed record SealTables(
             row => new StoredNote(row.GetInt64(0), Hash(row, 1), row.GetString(2), row.IsDBNull(3) ? null : row.GetInt64(3)), stop).ConfigureAwait(false);
         var anchors = await ListAsync(
             connection, "select leaf_index, reason, period, case when at between '0001-01-01Z' and '9999-12-30Z' then at end from audit.anchor",
-            row => (Index: row.GetInt64(0), Row: new StoredAnchor(row.GetString(1), row.IsDBNull(2) ? null : row.GetString(2), row.IsDBNull(3) ? Instant.MaxValue : row.GetFieldValue<Instant>(3))), stop).ConfigureAwait(false);
+            row => (Index: row.GetInt64(0), Row: new StoredAnchor(
+                row.GetString(1), row.IsDBNull(2) ? null : row.GetString(2), row.IsDBNull(3) ? Instant.MaxValue : row.GetFieldValue<Instant>(3))), stop).ConfigureAwait(false);
         var nodes = await ListAsync(
             connection, "select level, idx, hash from audit.node", row => (Id: new NodeId(row.GetInt16(0), row.GetInt64(1)), Hash: Hash(row, 2)), stop).ConfigureAwait(false);
         var holes = await ListAsync(

@@ -51,7 +51,11 @@ internal sealed class TreeCheck(SealTables tables, SignerState? signer, SealAudi
         }
 
         foreach (var size in tables.Roots.Keys.Where(size => size > Size)) { Beyond("audit.root", size); }
-        if (Size > 0 && !tables.Roots.ContainsKey(Size)) { report.Add("root-missing", "audit.root", Size, "row", $"The log has {Size} leaves, and no root of that size is stored."); }
+        if (Size > 0 && !tables.Roots.ContainsKey(Size))
+        {
+            report.Add("root-missing", "audit.root", Size, "row", $"The log has {Size} leaves, and no root of that size is stored.");
+        }
+
         Chain("audit.root", tables.Roots.Values.Select(row => (row.Size, row.Previous)));
         Chain("audit.checkpoint", tables.Checkpoints.Values.Select(row => (row.Size, row.Previous)));
         foreach (var row in tables.Checkpoints.Values.Where(row => !seen.Contains(row.Size)))
@@ -69,7 +73,8 @@ internal sealed class TreeCheck(SealTables tables, SignerState? signer, SealAudi
         report.Count("signer");
         if (signer.Size > Size)
         {
-            report.Add("log-behind-signer", "audit.leaf", signer.Size, "row", $"The signer signed {signer.Size} leaves, and the log has {Size}: its end was cut off, or an earlier state was put back.");
+            report.Add("log-behind-signer", "audit.leaf", signer.Size, "row",
+                $"The signer signed {signer.Size} leaves, and the log has {Size}: its end was cut off, or an earlier state was put back.");
         }
         else if (signer.Size > 0 && !tables.Checkpoints.ContainsKey(signer.Size))
         {
@@ -93,7 +98,8 @@ internal sealed class TreeCheck(SealTables tables, SignerState? signer, SealAudi
             if (Checkpoint.Open(bytes, key).TryGet(out var signed, out fault))
             {
                 if (signed.Checkpoint == new Checkpoint(tables.Origin, Size, root)) { return; }
-                Once("checkpoint-differs", "audit.checkpoint", Size, "note", $"The signed note of {Size} leaves says {signed.Checkpoint.Size} leaves with the root {signed.Checkpoint.Root.ToBase64()}.");
+                Once("checkpoint-differs", "audit.checkpoint", Size, "note",
+                    $"The signed note of {Size} leaves says {signed.Checkpoint.Size} leaves with the root {signed.Checkpoint.Root.ToBase64()}.");
                 return;
             }
         }
@@ -133,7 +139,8 @@ internal sealed class TreeCheck(SealTables tables, SignerState? signer, SealAudi
 
         void Field<T>(string field, T says, T found)
         {
-            if (!EqualityComparer<T>.Default.Equals(says, found)) { report.Add("anchor-differs", "audit.anchor", Size, field, $"The anchor at leaf {Size} says {says}, and it is {found}."); }
+            if (EqualityComparer<T>.Default.Equals(says, found)) { return; }
+            report.Add("anchor-differs", "audit.anchor", Size, field, $"The anchor at leaf {Size} says {says}, and it is {found}.");
         }
     }
 
@@ -142,10 +149,16 @@ internal sealed class TreeCheck(SealTables tables, SignerState? signer, SealAudi
         long? before = null;
         foreach (var (size, previous) in rows.OrderBy(row => row.Size))
         {
-            if (previous != before) { report.Add("seal-missing", table, previous ?? size, "previous", $"The row of {size} leaves follows the one of {previous?.ToString(System.Globalization.CultureInfo.InvariantCulture) ?? "none"}, which is not the one before it."); }
+            if (previous != before)
+            {
+                report.Add("seal-missing", table, previous ?? size, "previous", $"The row of {size} leaves follows the one of {Name(previous)}, which is not the one before it.");
+            }
+
             before = size;
         }
     }
+
+    private static string Name(long? size) => size?.ToString(System.Globalization.CultureInfo.InvariantCulture) ?? "none";
 
     private void Beyond(string table, long size) =>
         report.Add("log-cut", table, size, "size", $"There is a row for {size} leaves, and the log has {Size}.");

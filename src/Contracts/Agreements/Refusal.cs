@@ -96,6 +96,9 @@ public enum RefusalCode
     HouseholdInUse = 182,
     HouseholdRetained = 183,
     PersonalFactRefused = 184,
+
+    // Seals.
+    CheckpointUnknown = 190,
 }
 
 /// <summary>

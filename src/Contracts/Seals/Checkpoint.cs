@@ -51,7 +51,7 @@ public sealed record Checkpoint(string Origin, long Size, Digest Root)
     public override int GetHashCode() => Text.GetHashCode(StringComparison.Ordinal);
 
     /// <summary>A whole number from 0 to 2^63-1 in ASCII digits without leading zeros, or null.</summary>
-    internal static long? Decimal(string text) =>
+    public static long? Decimal(string text) =>
         long.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var value)
         && string.Equals(value.ToString(CultureInfo.InvariantCulture), text, StringComparison.Ordinal) ? value : null;
 

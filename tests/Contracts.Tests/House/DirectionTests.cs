@@ -70,7 +70,10 @@ public sealed partial class DirectionTests
     public void Projects_depend_one_way()
     {
         Assert.DoesNotContain("ProjectReference", File.ReadAllText(Path.Combine(Repository.Root, "src/Contracts/Contracts.csproj")), StringComparison.Ordinal);
-        Assert.DoesNotContain("Contracts.Host", File.ReadAllText(Path.Combine(Repository.Root, "src/Contracts.Store/Contracts.Store.csproj")), StringComparison.Ordinal);
+        // Its tests may look inside the store; the store itself knows no host.
+        Assert.DoesNotContain(
+            File.ReadLines(Path.Combine(Repository.Root, "src/Contracts.Store/Contracts.Store.csproj")),
+            line => line.Contains("Contracts.Host", StringComparison.Ordinal) && !line.Contains("InternalsVisibleTo", StringComparison.Ordinal));
     }
 
     [GeneratedRegex(@"^using (?:\w+ = )?Contracts\.(\w+)(?:\.\w+)*;", RegexOptions.Multiline)]

@@ -100,7 +100,7 @@ public sealed class RefusalTests
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
         RefusalCode.HouseholdUnknown, RefusalCode.HouseholdErased, RefusalCode.HouseholdInUse, RefusalCode.HouseholdRetained, RefusalCode.PersonalFactRefused,
-        RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
+        RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
     ];
 
     [Theory]
