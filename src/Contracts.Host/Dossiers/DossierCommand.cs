@@ -20,7 +20,8 @@ public static class DossierCommand
         var by = new Option<string>("--by") { Description = "Who asks.", DefaultValueFactory = _ => "not said" };
         var purpose = new Option<string>("--purpose") { Description = "What for.", DefaultValueFactory = _ => "not said" };
         var command = new Command(
-            "dossier", "Write a contract's history with its proofs, to be checked without this program. Example: contracts dossier C-1042 --on 2026-12-07 --known 2026-12-08 --out c-1042.zip")
+            "dossier", "Write a contract's history with its proofs, to be checked without this program. Example: "
+            + "contracts dossier C-1042 --on 2026-12-07 --known 2026-12-08 --out c-1042.zip")
         {
             contract, on, known, output, by, purpose,
         };
@@ -43,7 +44,8 @@ public static class DossierCommand
                     parse.GetRequiredValue(by), parse.GetRequiredValue(purpose));
                 var bytes = await session.Store.Dossiers.MakeAsync(request, stop).ConfigureAwait(false);
                 await File.WriteAllBytesAsync(parse.GetRequiredValue(output), bytes, stop).ConfigureAwait(false);
-                await Console.Error.WriteLineAsync($"{parse.GetRequiredValue(output)}: {bytes.Length} bytes; check it with: contracts verify {parse.GetRequiredValue(output)}").ConfigureAwait(false);
+                var name = parse.GetRequiredValue(output);
+                await Console.Error.WriteLineAsync($"{name}: {bytes.Length} bytes; check it with: contracts verify {name}").ConfigureAwait(false);
                 return ExitCodes.Done;
             },
             stop));

@@ -36,7 +36,8 @@ internal static class DossierPage
         {
             var late = entry.At > request.Known;
             html.Append($"<tr{(late ? " class=\"late\"" : "")}><td>{LocalDatePattern.Iso.Format(entry.Event.On)}</td><td>{InstantPattern.General.Format(entry.At)}</td>");
-            html.Append($"<td>{Text(EventNames.Of(entry.Event).Replace('_', ' '))}{(late ? " (learned later)" : "")}</td><td>{Text(entry.Key)}</td><td>{Text(entry.Actor ?? "")}</td></tr>\n");
+            html.Append($"<td>{Text(EventNames.Of(entry.Event).Replace('_', ' '))}{(late ? " (learned later)" : "")}</td>");
+            html.Append($"<td>{Text(entry.Key)}</td><td>{Text(entry.Actor ?? "")}</td></tr>\n");
         }
 
         html.Append("</table>\n</body></html>\n");

@@ -29,7 +29,11 @@ internal static class DossierParser
             if (Events(files[DossierFiles.Reference]) is not { } others) { return (null, Malformed(DossierFiles.Reference)); }
             if (Lines(files[DossierFiles.Heads]) is not { } heads) { return (null, Malformed(DossierFiles.Heads)); }
             var names = DossierParts.ReferenceStreams(own);
-            if (heads.Count != names.Length + 1) { return (null, new DossierFault("events-left-out", $"{DossierFiles.Heads} has {heads.Count} proofs; the events name {names.Length + 1} streams.")); }
+            if (heads.Count != names.Length + 1)
+            {
+                return (null, new DossierFault("events-left-out", $"{DossierFiles.Heads} has {heads.Count} proofs; the events name {names.Length + 1} streams."));
+            }
+
             var byStream = others.ToLookup(one => LogEntry.Parse<EventEntry>(one.Entry).TryGet(out var entry, out _) ? entry.Stream : "", StringComparer.Ordinal);
             var streams = names.Select((name, index) => new StreamPart(name, [.. byStream[name]], heads[index + 1]));
             var parts = new DossierParts(
@@ -38,9 +42,12 @@ internal static class DossierParser
             if (!IsPolicy(files[DossierFiles.Policy])) { return (null, Malformed(DossierFiles.Policy)); }
 
             // What belongs to no stream that the events name has no business here.
-            return parts.Streams.Skip(1).Sum(stream => stream.Events.Length) == others.Length ? (parts, null) : (null, new DossierFault("event-out-of-place", "An event of another stream is among the taxes and laws."));
+            return parts.Streams.Skip(1).Sum(stream => stream.Events.Length) == others.Length
+                ? (parts, null)
+                : (null, new DossierFault("event-out-of-place", "An event of another stream is among the taxes and laws."));
         }
-        catch (Exception broken) when (broken is JsonException or InvalidOperationException or StoreException or FormatException or KeyNotFoundException or ArgumentException or OverflowException)
+        catch (Exception broken) when (broken is JsonException or InvalidOperationException or StoreException or FormatException
+            or KeyNotFoundException or ArgumentException or OverflowException)
         {
             return (null, new DossierFault("dossier-malformed", $"A file cannot be read: {broken.Message}"));
         }

@@ -65,7 +65,11 @@ public static class DossierVerifier
             var named = new HashSet<string>(StringComparer.Ordinal);
             foreach (var line in Encoding.UTF8.GetString(text).Split('\n', StringSplitOptions.RemoveEmptyEntries))
             {
-                if (line.Length < 67 || line[64..66] != "  " || !named.Add(line[66..])) { return new DossierFault("manifest-malformed", $"{list}: a line is not a digest and a name."); }
+                if (line.Length < 67 || line[64..66] != "  " || !named.Add(line[66..]))
+                {
+                    return new DossierFault("manifest-malformed", $"{list}: a line is not a digest and a name.");
+                }
+
                 if (!files.TryGetValue(line[66..], out var bytes)) { return new DossierFault("file-missing", $"{line[66..]} is listed and not there."); }
                 if (DossierFiles.Hex(bytes) != line[..64]) { return new DossierFault("file-altered", $"{line[66..]} has another digest than listed."); }
             }
@@ -115,7 +119,11 @@ public static class DossierVerifier
         {
             var (one, place) = (stream.Events[index], $"{stream.Stream} version {index + 1}");
             if (!LogEntry.Parse<EventEntry>(one.Entry).TryGet(out var entry, out fault)) { return At(place, fault); }
-            if (entry.Stream != stream.Stream || entry.StreamVersion != index + 1) { return new DossierFault("event-out-of-place", $"{place}: the entry is of {entry.Stream} version {entry.StreamVersion}."); }
+            if (entry.Stream != stream.Stream || entry.StreamVersion != index + 1)
+            {
+                return new DossierFault("event-out-of-place", $"{place}: the entry is of {entry.Stream} version {entry.StreamVersion}.");
+            }
+
             if (entry.Log != anchor.Log || entry.Tenant != DossierParts.Tenant) { return new DossierFault("origin-differs", $"{place}: the entry is of another log."); }
             if (entry.Data != Digest.Of(one.Payload)) { return new DossierFault("payload-altered", $"{place}: the payload is not the sealed one."); }
             if (entry.Headers != Digest.Of(one.Headers)) { return new DossierFault("headers-altered", $"{place}: the headers are not the sealed ones."); }
@@ -126,7 +134,8 @@ public static class DossierVerifier
         var head = proof.Found?.Head;
         if ((head?.StreamVersion ?? 0) != stream.Events.Length || (head is not null && head.Leaf != previous))
         {
-            return new DossierFault("events-left-out", $"{stream.Stream}: the anchor has {head?.StreamVersion ?? 0} events, the dossier {stream.Events.Length}, or the last is another.");
+            return new DossierFault(
+                "events-left-out", $"{stream.Stream}: the anchor has {head?.StreamVersion ?? 0} events, the dossier {stream.Events.Length}, or the last is another.");
         }
 
         return null;
@@ -171,7 +180,9 @@ public static class DossierVerifier
                 "The figures, the page and every other file are what this program's rules make of those events.",
             ],
             [
-                .. keyIsReaders ? Array.Empty<string>() : ["That the key is the shop's: it came with the dossier. Compare data/policy.txt with what was published, and give it by --policy."],
+                .. keyIsReaders
+                    ? Array.Empty<string>()
+                    : ["That the key is the shop's: it came with the dossier. Compare data/policy.txt with what was published, and give it by --policy."],
                 "That what was typed in is true; that nothing was recorded after the anchor; that no second log was signed; who asked for this, why and when.",
                 "Rent-to-own rules vary by state; what the figures mean in law is for counsel to say.",
             ]);
