@@ -63,8 +63,8 @@ public sealed class Server : IAsyncLifetime
         if (Directory.Exists(Shell.Signers)) { Directory.Delete(Shell.Signers, recursive: true); }
     }
 
-    /// <summary>Keys of households, in the server's folder.</summary>
-    public HouseholdKeys Keys => new(Path.Combine(folder, "household-keys"));
+    /// <summary>Keys of households for one store: two stores may have the same references, and must never meet each other's keys.</summary>
+    public HouseholdKeys Keys => new(Path.Combine(folder, "household-keys", Guid.NewGuid().ToString("N")));
 
     /// <summary>A new database, as the connection string of a role that owns it.</summary>
     public async Task<string> NewDatabaseAsync(string? zone = null)
@@ -109,7 +109,7 @@ public sealed class Server : IAsyncLifetime
     public static (string Name, string Value)[] VaultOf(string connection)
     {
         if (running is null || !connection.StartsWith("Host=", StringComparison.Ordinal)) { return []; }
-        return [("CONTRACTS_VAULT", running.As(DatabaseRoles.Personal, connection)), ("CONTRACTS_SEALER", running.As(DatabaseRoles.Sealer, connection)), ("CONTRACTS_KEYS", Path.Combine(running.folder, "household-keys"))];
+        return [("CONTRACTS_VAULT", running.As(DatabaseRoles.Personal, connection)), ("CONTRACTS_SEALER", running.As(DatabaseRoles.Sealer, connection)), ("CONTRACTS_KEYS", Path.Combine(running.folder, "household-keys", new NpgsqlConnectionStringBuilder(connection).Database ?? ""))];
     }
 
     private static bool IsOwners(string database) => database.StartsWith("Host=", StringComparison.Ordinal)

@@ -83,7 +83,8 @@ public sealed class CommandLineTests(Server server) : IDisposable
         Assert.Contains("126.00", demo.Output, StringComparison.Ordinal);
         var history = JsonNode.Parse((await RunAsync(database, "history", "C-1042")).Output)!.AsArray();
         Assert.Contains(history, line => (string)line!["event"]! == "instrument_swapped");
-        Assert.True((bool)JsonNode.Parse((await RunAsync(database, "check")).Output)!["ok"]!);
+        var check = JsonNode.Parse((await RunAsync(database, "check")).Output)!;
+        Assert.True((bool)check["ok"]!, check["faults"]!.ToJsonString() + demo.Error);
         Assert.True((bool)JsonNode.Parse((await RunAsync(database, "rebuild")).Output)!["same"]!);
     }
 
