@@ -39,7 +39,7 @@ public sealed class ContractsStore : IAsyncDisposable
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
         Seals = new SealReader(source);
         SealAudit = new SealAudit(source);
-        Dossiers = new DossierMaker(Seals);
+        Dossiers = new DossierMaker(Seals, Papers);
     }
 
     public StoreSettings Settings { get; }

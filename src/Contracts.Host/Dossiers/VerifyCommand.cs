@@ -10,11 +10,8 @@ namespace Contracts.Host.Dossiers;
 /// <summary>`contracts verify`: checks a dossier with its bytes and a public key; no database is opened and none is started.</summary>
 public static class VerifyCommand
 {
-    /// <summary>Something was altered, left out or added.</summary>
-    private const int Altered = 1;
-
-    /// <summary>It cannot be told.</summary>
-    private const int CannotTell = 2;
+    /// <summary>Something was altered, left out or added, or it cannot be told; the answer says which.</summary>
+    private const int NotOk = 1;
 
     public static Command Build()
     {
@@ -22,7 +19,7 @@ public static class VerifyCommand
         var policy = new Option<FileInfo?>("--policy") { Description = "The log's public key as you know it (C2SP tlog-policy); else the one in the dossier, which proves less." };
         var earlier = new Option<FileInfo?>("--earlier") { Description = "A signed head of the log that you kept; the dossier's may not be behind it." };
         var command = new Command(
-            "verify", "Check a dossier: exit 0 when everything holds, 1 when something was altered, 2 when it cannot be told. Needs no database.") { file, policy, earlier };
+            "verify", "Check a dossier: exit 0 when everything holds, 1 when something was altered or it cannot be told. Needs no database.") { file, policy, earlier };
         command.SetAction(async (parse, stop) =>
         {
             var source = parse.GetRequiredValue(file);
@@ -33,12 +30,7 @@ public static class VerifyCommand
                 given[1] is { } keys ? await BytesAsync(keys, stop).ConfigureAwait(false) : null,
                 given[2] is { } head ? await BytesAsync(head, stop).ConfigureAwait(false) : null);
             Print(verdict, CommonOptions.ParseFormat(parse.GetValue(CommonOptions.Format)) ?? OutputFormat.Json);
-            return verdict.Standing switch
-            {
-                DossierStanding.Holds => ExitCodes.Done,
-                DossierStanding.Altered => Altered,
-                _ => CannotTell,
-            };
+            return verdict.Standing == DossierStanding.Holds ? ExitCodes.Done : NotOk;
         });
         return command;
     }
@@ -74,12 +66,18 @@ public static class VerifyCommand
     private static void Write(Utf8JsonWriter json, DossierVerdict verdict)
     {
         json.WriteStartObject();
+        json.WriteBoolean("ok", verdict.Standing == DossierStanding.Holds);
         json.WriteString("standing", verdict.Standing switch { DossierStanding.Holds => "holds", DossierStanding.Altered => "altered", _ => "cannot-tell" });
+        json.WriteStartArray("faults");
         if (verdict.Fault is { } fault)
         {
+            json.WriteStartObject();
             json.WriteString("code", fault.Code);
             json.WriteString("detail", fault.Detail);
+            json.WriteEndObject();
         }
+
+        json.WriteEndArray();
 
         foreach (var (name, lines) in new[] { ("proved", verdict.Proved), ("notProved", verdict.NotProved) })
         {

@@ -23,6 +23,11 @@ internal static class DossierFiles
     public const string Checkpoint = "data/log/checkpoint.txt";
     public const string Anchor = "data/log/anchor.json";
     public const string AnchorProof = "data/log/anchor.tlog-proof";
+    public const string EarlierFolder = "data/log/earlier/";
+    public const string MonthEnd = "data/log/month-end.json";
+    public const string MonthEndProof = "data/log/month-end.tlog-proof";
+    public const string PapersFolder = "data/papers/";
+    public const string Disclosures = "data/disclosures.txt";
     public const string Policy = "data/policy.txt";
     public const string State = "data/result/state.json";
     public const string Manifest = "manifest-sha256.txt";
@@ -52,10 +57,11 @@ internal static class DossierFiles
             ["data/result/diff.json"] = DossierDiff.Json(state, best),
             ["data/result/timeline.json"] = Timeline(replay),
             ["data/result/totals.csv"] = TotalsCsv(replay.State),
-            ["data/result/account.html"] = DossierPage.Html(parts.Request, replay, state),
+            ["data/result/account.html"] = DossierPage.Html(parts, replay, state),
             ["data/README.txt"] = Resource("README.txt"),
             [Script] = Resource("verify.py"),
         };
+        Sides(files, parts);
         foreach (var pack in new[] { replay.State.Law, replay.Best.Law }.OfType<Contracts.Law.LawPack>())
         {
             files[$"data/rules/law/{pack.Reference}.json"] = pack.File.ToArray();
@@ -63,6 +69,24 @@ internal static class DossierFiles
 
         Bag(files);
         return files;
+    }
+
+    /// <summary>The file of a paper; every paper is a page of HTML.</summary>
+    public static string PaperOf(int version) => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{PapersFolder}{version:0000}.html");
+
+    /// <summary>What is there only where it is so: earlier heads, a closed month, papers, facts that this reader is told.</summary>
+    private static void Sides(SortedDictionary<string, byte[]> files, DossierParts parts)
+    {
+        foreach (var head in parts.Earlier)
+        {
+            var size = SizeOf(head.Note);
+            files[$"{EarlierFolder}{size}.txt"] = head.Note;
+            files[$"{EarlierFolder}{size}.proof"] = head.Proof;
+        }
+
+        if (parts.MonthEnd is { } month) { (files[MonthEnd], files[MonthEndProof]) = (month.Anchor, month.AnchorProof); }
+        foreach (var paper in parts.Papers) { files[PaperOf(paper.Version)] = paper.Bytes; }
+        if (!parts.Disclosures.IsEmpty) { files[Disclosures] = Lines(parts.Disclosures.Select(Encoding.UTF8.GetBytes)); }
     }
 
     /// <summary>Adds the tags of a bag: what it is, and the digests of everything.</summary>
@@ -137,6 +161,10 @@ internal static class DossierFiles
         if (text.Length > 0 && "=+-@\t\r".Contains(text[0], StringComparison.Ordinal)) { text = $"'{text}"; }
         return $"\"{text.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
     }
+
+    /// <summary>The size that a head states; only names depend on it.</summary>
+    internal static long SizeOf(byte[] note) =>
+        SignedNote.Parse(note).TryGet(out var signed, out _) && Contracts.Seals.Checkpoint.Parse(signed.Text).TryGet(out var head, out _) ? head.Size : 0;
 
     private static byte[] Lines(IEnumerable<byte[]> lines) => [.. lines.SelectMany(line => line.Append((byte)'\n'))];
 

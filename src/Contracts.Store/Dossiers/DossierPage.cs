@@ -21,8 +21,9 @@ internal static class DossierPage
 
         """;
 
-    public static byte[] Html(DossierRequest request, DossierReplay replay, byte[] state)
+    public static byte[] Html(DossierParts parts, DossierReplay replay, byte[] state)
     {
+        var request = parts.Request;
         var html = new StringBuilder(Head);
         html.Append($"<h1>Contract {Text(request.Contract)}</h1>\n");
         html.Append($"<p>As of the end of {LocalDatePattern.Iso.Format(request.On)}, as known at {InstantPattern.ExtendedIso.Format(request.Known)}. ");
@@ -40,8 +41,40 @@ internal static class DossierPage
             html.Append($"<td>{Text(entry.Key)}</td><td>{Text(entry.Actor ?? "")}</td></tr>\n");
         }
 
-        html.Append("</table>\n</body></html>\n");
+        html.Append("</table>\n");
+        Papers(html, parts);
+        Family(html, parts);
+        html.Append("</body></html>\n");
         return Encoding.UTF8.GetBytes(html.ToString());
+    }
+
+    private static void Papers(StringBuilder html, DossierParts parts)
+    {
+        var issued = DossierSidesCheck.Issued(parts.Streams[0]).ToList();
+        if (issued.Count == 0) { return; }
+        html.Append("<h2>Papers</h2>\n<table><caption>What was given out, with SHA-256 of its bytes</caption>");
+        html.Append("<tr><th scope=\"col\">as of</th><th scope=\"col\">paper</th><th scope=\"col\">SHA-256</th></tr>\n");
+        foreach (var (version, paper) in issued)
+        {
+            var there = parts.Papers.Any(one => one.Version == version);
+            var shown = there ? $"<a href=\"../papers/{version:0000}.html\">{Text(paper.Kind)}</a>" : $"{Text(paper.Kind)} (not here)";
+            html.Append(System.Globalization.CultureInfo.InvariantCulture, $"<tr><td>{LocalDatePattern.Iso.Format(paper.On)}</td><td>{shown}</td><td>{Text(paper.Digest)}</td></tr>\n");
+        }
+
+        html.Append("</table>\n");
+    }
+
+    private static void Family(StringBuilder html, DossierParts parts)
+    {
+        if (parts.Disclosures.IsEmpty) { return; }
+        html.Append("<h2>Told of the family</h2>\n<table><caption>Facts for this reader only; do not pass them on</caption>");
+        html.Append("<tr><th scope=\"col\">fact</th><th scope=\"col\">value</th></tr>\n");
+        foreach (var text in parts.Disclosures)
+        {
+            if (SaltedDisclosure.Parse(text).TryGet(out var fact, out _)) { html.Append($"<tr><td>{Text(fact.Name)}</td><td>{Text(fact.Value)}</td></tr>\n"); }
+        }
+
+        html.Append("</table>\n");
     }
 
     private static string Text(string text) => WebUtility.HtmlEncode(text);

@@ -40,11 +40,13 @@ internal static class DossierParser
                 request, [new StreamPart(request.Contract, own, heads[0]), .. streams], files[DossierFiles.Checkpoint], files[DossierFiles.Anchor],
                 files[DossierFiles.AnchorProof], files[DossierFiles.Policy]);
             if (!IsPolicy(files[DossierFiles.Policy])) { return (null, Malformed(DossierFiles.Policy)); }
+            if (DossierSides.Parse(files, parts) is not { } whole) { return (null, Malformed("A file beside the events")); }
+            parts = whole;
 
             // What belongs to no stream that the events name has no business here.
             return parts.Streams.Skip(1).Sum(stream => stream.Events.Length) == others.Length
                 ? (parts, null)
-                : (null, new DossierFault("event-out-of-place", "An event of another stream is among the taxes and laws."));
+                : (null, new DossierFault("event-out-of-place", "An event of another stream is among those that the contract names."));
         }
         catch (Exception broken) when (broken is JsonException or InvalidOperationException or StoreException or FormatException
             or KeyNotFoundException or ArgumentException or OverflowException)
@@ -89,7 +91,7 @@ internal static class DossierParser
     private static bool IsPolicy(byte[] bytes) => TlogPolicy.Parse(bytes).TryGet(out var policy, out _)
         && bytes.AsSpan().SequenceEqual(DossierParts.PolicyOf(policy.Logs));
 
-    private static List<byte[]>? Lines(byte[] bytes)
+    internal static List<byte[]>? Lines(byte[] bytes)
     {
         var lines = new List<byte[]>();
         var rest = bytes.AsSpan();

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.Seals;
 using Contracts.Store.Json;
+using Contracts.Store.Vault;
 using NodaTime;
 
 namespace Contracts.Store.Dossiers;
@@ -21,9 +22,20 @@ public sealed record DossierEvent(byte[] Entry, byte[] Payload, byte[] Headers);
 /// <summary>A whole stream, or that there is none: its events, and the proof of its head or of its absence.</summary>
 public sealed record StreamPart(string Stream, ImmutableArray<DossierEvent> Events, byte[] HeadProof);
 
+/// <summary>An earlier signed head of the log, and that the dossier's head continues it.</summary>
+/// <param name="Note">The earlier head, as text.</param>
+/// <param name="Proof">The proof of consistency, as <see cref="ConsistencyText"/> writes it.</param>
+public sealed record EarlierHead(byte[] Note, byte[] Proof);
+
+/// <summary>The anchor of the last closed month, and that it is in a log whose head is among the earlier ones or is the dossier's.</summary>
+public sealed record MonthEndPart(byte[] Anchor, byte[] AnchorProof);
+
+/// <summary>The bytes of a paper that was given out, by the version of the event that says so.</summary>
+public sealed record PaperPart(int Version, byte[] Bytes);
+
 /// <summary>All that a dossier is made from; every other file in it follows from this.</summary>
 /// <param name="Request">What was asked for.</param>
-/// <param name="Streams">The contract first, then the taxes and laws that its events name, in the order of their names.</param>
+/// <param name="Streams">The contract first, then the household, taxes and laws that its events name, in the order of their names.</param>
 /// <param name="Checkpoint">The signed head of the log, as text.</param>
 /// <param name="Anchor">The anchor's entry.</param>
 /// <param name="AnchorProof">That the anchor is in the log (C2SP tlog-proof).</param>
@@ -31,6 +43,18 @@ public sealed record StreamPart(string Stream, ImmutableArray<DossierEvent> Even
 public sealed record DossierParts(
     DossierRequest Request, ImmutableArray<StreamPart> Streams, byte[] Checkpoint, byte[] Anchor, byte[] AnchorProof, byte[] Policy)
 {
+    /// <summary>Earlier heads of the log, the smallest first.</summary>
+    public ImmutableArray<EarlierHead> Earlier { get; init; } = [];
+
+    /// <summary>The last closed month, or null where none is closed.</summary>
+    public MonthEndPart? MonthEnd { get; init; }
+
+    /// <summary>The papers that could be made again, in the order of issue.</summary>
+    public ImmutableArray<PaperPart> Papers { get; init; } = [];
+
+    /// <summary>What this reader is told of the family, as salted disclosures (RFC 9901, 4.2); every proof holds with and without them.</summary>
+    public ImmutableArray<string> Disclosures { get; init; } = [];
+
     /// <summary>The tenant of every stream: a store has one.</summary>
     public const string Tenant = "*DEFAULT*";
 
@@ -38,7 +62,7 @@ public sealed record DossierParts(
     public static byte[] PolicyOf(IEnumerable<NoteVerifier> keys) =>
         System.Text.Encoding.UTF8.GetBytes(string.Concat(keys.Select(key => $"log {key.VKey}\n")) + "quorum none\n");
 
-    /// <summary>The streams that the replay of a contract rests on beside its own: the taxes of its places and the law packs of its states.</summary>
+    /// <summary>The streams that a contract names beside its own: its household, the taxes of its places and the law packs of its states.</summary>
     public static ImmutableArray<string> ReferenceStreams(IEnumerable<DossierEvent> events)
     {
         var names = new SortedSet<string>(StringComparer.Ordinal);
@@ -47,7 +71,7 @@ public sealed record DossierParts(
             if (!LogEntry.Parse<EventEntry>(one.Entry).TryGet(out var entry, out _)) { continue; }
             switch (EventJson.Read(System.Text.Encoding.UTF8.GetBytes(entry.Type), one.Payload))
             {
-                case ContractEvent.Signed e: names.UnionWith([TaxRateSet.StreamOf(e.Jurisdiction), LawPackAdopted.StreamOf(e.State)]); break;
+                case ContractEvent.Signed e: names.UnionWith([HouseholdStreams.Of(e.Household), TaxRateSet.StreamOf(e.Jurisdiction), LawPackAdopted.StreamOf(e.State)]); break;
                 case ContractEvent.Moved e: names.UnionWith([TaxRateSet.StreamOf(e.Jurisdiction), LawPackAdopted.StreamOf(e.State)]); break;
                 default: break;
             }

@@ -52,12 +52,16 @@ internal sealed record DossierReplay(ContractHistory History, ContractHistory Al
             {
                 TaxRateSet tax => tax.AddTo(rates),
                 LawPackAdopted law => law.AddTo(rates, entry.Actor ?? ""),
+                Vault.HouseholdDescribed or Vault.HouseholdErased => rates,
                 var other => throw new StoreException($"A stream of reference data holds {other.GetType().Name}."),
             };
         }
 
         return rates;
     }
+
+    /// <summary>The key of the command that recorded the event.</summary>
+    public static string KeyOf(DossierEvent one) => Recorded(Entry(one), one).Key;
 
     private static EventEntry Entry(DossierEvent one) => LogEntry.Parse<EventEntry>(one.Entry).Value;
 

@@ -52,9 +52,14 @@ public static class DossierVerifier
             return unknown ? Unsure(new DossierFault("key-unknown", wrong.Detail)) : Bad(new DossierFault(wrong.Slug, $"{DossierFiles.Checkpoint}: {wrong.Detail}"));
         }
 
-        if (earlier is not null && Earlier(keys, earlier, head.Checkpoint) is { } older) { return older; }
-        if (Log(parts, head.Checkpoint) is { } broken) { return Bad(broken); }
-        return Figures(parts, files, policy is not null, head.Checkpoint);
+        if (earlier is not null && Earlier(parts, keys, earlier, head.Checkpoint) is { } older) { return older; }
+        if (DossierLogCheck.Run(parts, head.Checkpoint) is { } broken) { return Bad(broken); }
+        if (DossierSidesCheck.Run(parts, keys, head.Checkpoint) is { } side) { return Bad(side); }
+        var figures = Figures(parts, files, policy is not null, head.Checkpoint);
+        // Last, so that what is wrong inside is told rather than that the packing was signed otherwise.
+        return figures.Standing == DossierStanding.Holds && DossierStatement.Check(files, keys, head.Checkpoint.Origin) is { } packing
+            ? packing.Code == "key-unknown" ? Unsure(packing) : Bad(packing)
+            : figures;
     }
 
     private static DossierFault? Manifest(SortedDictionary<string, byte[]> files)
@@ -84,61 +89,28 @@ public static class DossierVerifier
         return null;
     }
 
-    private static DossierVerdict? Earlier(TlogPolicy keys, byte[] earlier, Checkpoint head)
+    private static DossierVerdict? Earlier(DossierParts parts, TlogPolicy keys, byte[] earlier, Checkpoint head)
     {
         if (!keys.Open(earlier).TryGet(out var kept, out var fault)) { return Unsure(new DossierFault("key-unknown", $"The earlier head: {fault.Detail}")); }
-        if (kept.Checkpoint.Size < head.Size) { return null; }
-        return kept.Checkpoint == head
-            ? null
-            : Bad(new DossierFault("log-forked", $"The head you kept has {kept.Checkpoint.Size} leaves, the dossier's has {head.Size} and is not the same log."));
-    }
-
-    /// <summary>Signed head, anchor, heads of streams, events: each rests on the one before.</summary>
-    private static DossierFault? Log(DossierParts parts, Checkpoint head)
-    {
-        if (!LogEntry.Parse<AnchorEntry>(parts.Anchor).TryGet(out var anchor, out var fault)) { return At(DossierFiles.Anchor, fault); }
-        if (!TlogProof.Parse(parts.AnchorProof).TryGet(out var proof, out fault)) { return At(DossierFiles.AnchorProof, fault); }
-        if (proof.CheckpointNote != Encoding.UTF8.GetString(parts.Checkpoint)) { return new DossierFault("proof-root-differs", "The anchor's proof is of another head."); }
-        if (proof.Verify(anchor.LeafHash(), head) is { } notIn) { return At(DossierFiles.AnchorProof, notIn); }
-        if (anchor.Log != head.Origin) { return new DossierFault("origin-differs", "The anchor is of another log."); }
-        if (parts.Request.Known > anchor.At) { return new DossierFault("known-after-anchor", "The moment asked for is after the anchor, up to which the events are complete."); }
-        foreach (var stream in parts.Streams)
+        if (kept.Checkpoint.Size > head.Size || (kept.Checkpoint.Size == head.Size && kept.Checkpoint != head))
         {
-            if (Stream(stream, anchor) is { } broken) { return broken; }
+            return Bad(new DossierFault(
+                "log-forked", $"The head you kept has {kept.Checkpoint.Size} leaves, the dossier's has {head.Size} and is not the same log."));
         }
 
-        return null;
-    }
+        if (kept.Checkpoint == head) { return null; }
 
-    private static DossierFault? Stream(StreamPart stream, AnchorEntry anchor)
-    {
-        if (!HeadProofText.Parse(stream.HeadProof).TryGet(out var proof, out var fault)) { return At($"{DossierFiles.Heads} {stream.Stream}", fault); }
-        if (proof.Verify(DossierParts.Tenant, stream.Stream, anchor.HeadCount, anchor.Heads) is { } wrong) { return At($"{DossierFiles.Heads} {stream.Stream}", wrong); }
-        var previous = default(Digest?);
-        for (var index = 0; index < stream.Events.Length; index++)
+        // What the dossier's own earlier heads say is checked with it; here it only matters that yours is among them.
+        foreach (var one in parts.Earlier)
         {
-            var (one, place) = (stream.Events[index], $"{stream.Stream} version {index + 1}");
-            if (!LogEntry.Parse<EventEntry>(one.Entry).TryGet(out var entry, out fault)) { return At(place, fault); }
-            if (entry.Stream != stream.Stream || entry.StreamVersion != index + 1)
-            {
-                return new DossierFault("event-out-of-place", $"{place}: the entry is of {entry.Stream} version {entry.StreamVersion}.");
-            }
-
-            if (entry.Log != anchor.Log || entry.Tenant != DossierParts.Tenant) { return new DossierFault("origin-differs", $"{place}: the entry is of another log."); }
-            if (entry.Data != Digest.Of(one.Payload)) { return new DossierFault("payload-altered", $"{place}: the payload is not the sealed one."); }
-            if (entry.Headers != Digest.Of(one.Headers)) { return new DossierFault("headers-altered", $"{place}: the headers are not the sealed ones."); }
-            if (entry.Previous != (previous ?? default)) { return new DossierFault("chain-broken", $"{place}: it does not follow the event before."); }
-            previous = entry.LeafHash();
+            if (!keys.Open(one.Note).TryGet(out var known, out _) || known.Checkpoint.Size != kept.Checkpoint.Size) { continue; }
+            return known.Checkpoint == kept.Checkpoint
+                ? null
+                : Bad(new DossierFault("log-forked", $"The head you kept and the dossier's earlier one both have {kept.Checkpoint.Size} leaves and are not the same log."));
         }
 
-        var head = proof.Found?.Head;
-        if ((head?.StreamVersion ?? 0) != stream.Events.Length || (head is not null && head.Leaf != previous))
-        {
-            return new DossierFault(
-                "events-left-out", $"{stream.Stream}: the anchor has {head?.StreamVersion ?? 0} events, the dossier {stream.Events.Length}, or the last is another.");
-        }
-
-        return null;
+        return Unsure(new DossierFault(
+            "consistency-missing", $"The dossier does not show that its log continues the {kept.Checkpoint.Size} leaves you kept. Ask for one with: contracts dossier ... --since FILE"));
     }
 
     private static DossierVerdict Figures(DossierParts parts, SortedDictionary<string, byte[]> files, bool keyIsReaders, Checkpoint head)
@@ -160,7 +132,7 @@ public static class DossierVerifier
             if (!given.AsSpan().SequenceEqual(made[name])) { return Bad(new DossierFault("figures-differ", $"{name} is not what this program's rules make of the events.")); }
         }
 
-        if (files.Keys.FirstOrDefault(name => !made.ContainsKey(name)) is { } extra) { return Bad(new DossierFault("file-added", $"{extra} is not part of a dossier.")); }
+        if (files.Keys.FirstOrDefault(name => !made.ContainsKey(name) && name != DossierStatement.Name) is { } extra) { return Bad(new DossierFault("file-added", $"{extra} is not part of a dossier.")); }
         if (DossierFiles.OfTheProgram.FirstOrDefault(name => !files.TryGetValue(name, out var given) || !given.AsSpan().SequenceEqual(made[name])) is { } other)
         {
             return Unsure(new DossierFault("other-program", $"{other} is not this program's; everything that rests on events holds. Use a copy that you trust."));
@@ -176,19 +148,19 @@ public static class DossierVerifier
             [
                 $"The log {head.Origin} has signed a head of {head.Size} leaves{(keyIsReaders ? ", by a key that you gave" : "")}.",
                 $"The {parts.Streams[0].Events.Length} events of {parts.Request.Contract} are in it, in their order, and none up to the anchor is left out.",
-                $"So are the taxes and law packs that they name ({string.Join(", ", parts.Streams.Skip(1).Select(stream => $"{stream.Stream}: {stream.Events.Length}"))}).",
+                $"So are the household, taxes and law packs that they name ({string.Join(", ", parts.Streams.Skip(1).Select(stream => $"{stream.Stream}: {stream.Events.Length}"))}).",
+                .. DossierSidesCheck.Proved(parts),
                 "The figures, the page and every other file are what this program's rules make of those events.",
             ],
             [
                 .. keyIsReaders
                     ? Array.Empty<string>()
                     : ["That the key is the shop's: it came with the dossier. Compare data/policy.txt with what was published, and give it by --policy."],
+                .. DossierSidesCheck.NotProved(parts),
                 "That what was typed in is true; that nothing was recorded after the anchor; that no second log was signed; who asked for this, why and when.",
                 "Rent-to-own rules vary by state; what the figures mean in law is for counsel to say.",
             ]);
     }
-
-    private static DossierFault At(string place, SealFault fault) => new(fault.Slug, $"{place}: {fault.Detail}");
 
     private static DossierVerdict Bad(DossierFault fault) => new(DossierStanding.Altered, fault, [], []);
 

@@ -12,7 +12,7 @@ internal static class DossierZip
     /// <summary>Larger dossiers are refused before they are read.</summary>
     public const int Largest = 64 * 1024 * 1024;
 
-    private const int MostFiles = 200;
+    private const int MostFiles = 1000;
 
     private static readonly DateTimeOffset Date = new(1980, 1, 1, 0, 0, 0, TimeSpan.Zero);
 

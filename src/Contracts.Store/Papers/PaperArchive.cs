@@ -30,6 +30,9 @@ public sealed class PaperArchive
         this.settings = settings;
     }
 
+    /// <summary>Whether the store was opened with something to make papers with.</summary>
+    public bool CanMake => settings.Press is not null;
+
     /// <summary>The desk that a store issues papers with.</summary>
     public static PaperDesk DeskOf(Press press) => StoredFacts.Desk(press);
 

@@ -53,6 +53,19 @@ public sealed class FolderSigner(string folder) : ISigner
         return Task.FromResult(SignedNote.Of(head.Text, key.Sign(head.Text)).ToString());
     }
 
+    public Task<string> SignStatementAsync(string origin, string text, CancellationToken stop)
+    {
+        if (!text.StartsWith("contracts/", StringComparison.Ordinal) || Checkpoint.Parse(text).TryGet(out _, out _))
+        {
+            throw new ArgumentException("A statement begins with contracts/ and is no head of a log.", nameof(text));
+        }
+
+        var files = new SignerFolder(FolderOf(origin), Step);
+        if (!files.HasKey) { throw new SignerException(SignerRefusal.KeyMissing, $"The key of {origin} is not in {FolderOf(origin)}."); }
+        using var held = files.Lock();
+        return Task.FromResult(SignedNote.Of(text, files.Key(origin).Sign(text)).ToString());
+    }
+
     private static void Require(Checkpoint last, SignRequest request)
     {
         if (request.Size < last.Size)

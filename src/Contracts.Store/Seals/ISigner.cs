@@ -23,6 +23,12 @@ public interface ISigner
 
     /// <summary>The signed note over the head; throws <see cref="SignerException"/> where it will not be signed.</summary>
     Task<string> SignAsync(SignRequest request, CancellationToken stop);
+
+    /// <summary>
+    /// The signed note over a statement of the log's owner, such as that a dossier was made. A text that could be read as a head
+    /// of a log is refused as a bug of the caller: heads are signed by <see cref="SignAsync"/> only, with their proof.
+    /// </summary>
+    Task<string> SignStatementAsync(string origin, string text, CancellationToken stop);
 }
 
 /// <summary>Why a signer did not sign.</summary>

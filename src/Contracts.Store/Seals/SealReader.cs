@@ -125,6 +125,10 @@ public sealed class SealReader
     public Task<SealedAnchor?> AnchorOfMonthAsync(string period, CancellationToken stop = default) =>
         AnchorAsync("where a.period = $1", new NpgsqlParameter<string> { TypedValue = period }, stop);
 
+    /// <summary>The anchor of the last closed month among the first <paramref name="size"/> leaves, or null.</summary>
+    public Task<SealedAnchor?> LastMonthEndAsync(long size, CancellationToken stop = default) => AnchorAsync(
+        "where l.leaf_index < $1 and a.period is not null order by l.leaf_index desc limit 1", new NpgsqlParameter<long> { TypedValue = size }, stop);
+
     /// <summary>The map of heads that an anchor commits to, made again from the leaves before it; proofs come from it.</summary>
     public async Task<HeadMap> HeadsAsync(SealedAnchor anchor, CancellationToken stop = default)
     {

@@ -13,21 +13,23 @@ internal sealed class SealedShop : IAsyncDisposable
     private readonly string folder = Path.Combine(Path.GetTempPath(), $"contracts-signer-{Guid.NewGuid():N}");
     private int keys;
 
-    private SealedShop(string database, ContractsStore store) => (Database, Store, Signer) = (database, store, new FolderSigner(folder));
+    private SealedShop(string database) => (Database, Signer) = (database, new FolderSigner(folder));
 
     public string Database { get; }
 
-    public ContractsStore Store { get; }
+    public ContractsStore Store { get; private set; } = null!;
 
     public FolderSigner Signer { get; }
 
     /// <summary>The folder that holds the signers' folders.</summary>
     public string SignerFolder => folder;
 
-    public static async Task<SealedShop> OpenAsync(Server server, bool simulated = false)
+    public static async Task<SealedShop> OpenAsync(Server server, bool simulated = false, Contracts.Papers.Press? press = null)
     {
         var database = await server.NewDatabaseAsync();
-        var shop = new SealedShop(database, await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, simulated)));
+        var shop = new SealedShop(database);
+        var keys = press is null ? null : new Contracts.Store.Vault.HouseholdKeys(Path.Combine(shop.folder, "keys"));
+        shop.Store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, simulated, press, keys));
         await shop.Store.ApplyAsync(Lines.Tax);
         return shop;
     }

@@ -615,7 +615,7 @@ def read_zip(path):
         with zipfile.ZipFile(path) as archive:
             infos = archive.infolist()
             names = [info.filename for info in infos]
-            if len(infos) > 200 or sum(info.file_size for info in infos) > LARGEST_DOSSIER:
+            if len(infos) > 1000 or sum(info.file_size for info in infos) > LARGEST_DOSSIER:
                 raise Fault("too-large", "more than a dossier may hold")
             if len(set(names)) != len(names) or any(not re.fullmatch(r"[A-Za-z0-9._-]+(/[A-Za-z0-9._-]+)*", name, re.ASCII) or ".." in name for name in names):
                 raise Fault("name-refused", "a name that a dossier does not have")
@@ -688,13 +688,87 @@ def check_stream(stream, events, head_proof, anchor):
 
 
 def reference_streams(events):
-    """The streams of taxes and laws that the contract's events name."""
+    """The household, taxes and laws that the contract's events name."""
     names = set()
     for entry, _, _, payload in events:
+        if read_entry(entry)["type"] == "signed":
+            names.add("household:" + payload["household"])
         if read_entry(entry)["type"] in ("signed", "moved"):
             names.add("tax:" + payload["jurisdiction"])
             names.add("law:" + payload["state"])
     return sorted(names, key=lambda name: name.encode("utf-16-be"))
+
+
+def check_heads(files, keys, head):
+    """Earlier heads of the log, each continued by this one; their notes by size."""
+    origin, size, root = head
+    notes = {}
+    for name in sorted(files):
+        if not re.fullmatch(r"data/log/earlier/[0-9]+\.txt", name, re.ASCII):
+            continue
+        text, _ = open_note(files[name], keys)
+        earlier = read_checkpoint(text)
+        if earlier[0] != origin:
+            raise Fault("origin-differs", name)
+        lines = utf8(file_of(files, name[:-4] + ".proof"), "dossier-malformed").split("\n")
+        path = [hash_of_base64(line) for line in lines[3:-1]]
+        if lines[:3] != ["contracts/consistency@v1", f"from {earlier[1]}", f"to {size}"] or lines[-1] or None in path:
+            raise Fault("dossier-malformed", name[:-4] + ".proof")
+        check_consistency(earlier[1], size, path, earlier[2], root)
+        notes[earlier[1]] = files[name]
+    return notes
+
+
+def check_month_end(files, keys, notes):
+    """The closed month whose anchor is in one of the heads, or None."""
+    if "data/log/month-end.json" not in files:
+        return None
+    entry = files["data/log/month-end.json"]
+    fields = read_entry(entry)
+    index, path, note = read_tlog_proof(file_of(files, "data/log/month-end.tlog-proof"))
+    if fields["kind"] != "anchor" or fields["reason"] != "month-end":
+        raise Fault("origin-differs", "data/log/month-end.json")
+    if note not in notes:
+        raise Fault("proof-root-differs", "data/log/month-end.tlog-proof")
+    origin, size, root = read_checkpoint(open_note(note, keys)[0])
+    if fields["log"] != origin:
+        raise Fault("origin-differs", "data/log/month-end.json")
+    check_inclusion(index, size, path, leaf_hash(entry), root)
+    return fields["period"]
+
+
+def check_papers(files, own):
+    """Each paper in the dossier is one that was given out, with the bytes it had then."""
+    digests = {f"data/papers/{version:04d}.html": payload["digest"] for version, (entry, _, _, payload) in enumerate(own, 1)
+               if read_entry(entry)["type"] == "document_issued"}
+    found = [name for name in files if name.startswith("data/papers/")]
+    for name in found:
+        if name not in digests:
+            raise Fault("file-added", name)
+        if sha256(files[name]).hex() != digests[name]:
+            raise Fault("paper-altered", name)
+    return len(found)
+
+
+def check_disclosures(files, others):
+    """Each fact about the family is one whose digest was recorded."""
+    digests = {digest for entry, _, _, payload in others if read_entry(entry)["type"] == "household_described" for digest in payload["_sd"]}
+    lines = lines_of(files.get("data/disclosures.txt", b""), "data/disclosures.txt")
+    for line in lines:
+        text = utf8(line, "disclosure-malformed")
+        read_disclosure(text)
+        if disclosure_digest(text) not in digests:
+            raise Fault("disclosure-not-committed", "data/disclosures.txt")
+    return len(lines)
+
+
+def check_statement(files, keys, origin):
+    """That the log's key has signed the digest of the tag manifest, and with it every file."""
+    text, found = open_note(file_of(files, "statement.note"), keys)
+    if text != f"contracts/dossier@v1\n{origin}\n{sha256(files['tagmanifest-sha256.txt']).hex()}\n":
+        raise Fault("statement-differs", "statement.note was signed for other files")
+    if origin not in [key.name for key in found]:
+        raise Fault("signature-unknown", "statement.note")
 
 
 def policy_keys(data):
@@ -743,9 +817,19 @@ def verify_dossier(path, policy=None):
         check_stream(name, events, proof, anchor)
     if used != len(others):
         raise Fault("event-out-of-place", "an event of another stream")
+    month = check_month_end(files, keys, [*check_heads(files, keys, (origin, size, root)).values(), checkpoint])
+    papers, facts = check_papers(files, own), check_disclosures(files, others)
+    check_statement(files, keys, origin)
     lines = [f"{origin} has signed a head of {size} leaves",
              f"the {len(own)} events of {names[0]} are in it, and none up to the anchor is left out",
-             f"so are the {used} of the taxes and law packs that they name"]
+             f"so are the {used} of the household, taxes and law packs that they name",
+             "all files were put together by who holds the log's key"]
+    if month:
+        lines.append(f"the log continues what it was when {month} was closed")
+    if papers:
+        lines.append(f"{papers} papers have the bytes that were given out")
+    if facts:
+        lines.append(f"{facts} facts about the family are those that were recorded")
     if policy is None:
         lines.append("NOT proved: that the key is the shop's; it came with the dossier (give yours: --policy FILE)")
     lines.append("NOT proved here: the figures; `contracts verify` makes them again")
