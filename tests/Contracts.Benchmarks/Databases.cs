@@ -1,4 +1,5 @@
 using Contracts.Host.Counter;
+using Contracts.Host.Papers;
 using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
@@ -39,7 +40,7 @@ internal sealed class Databases(EmbeddedServer server)
 
     private int made;
 
-    public async Task<BenchStore> NewAsync()
+    public async Task<BenchStore> NewAsync(bool simulatedClock = true)
     {
         var name = $"bench{++made}";
         await RunAsync($"create database {name}");
@@ -47,7 +48,7 @@ internal sealed class Databases(EmbeddedServer server)
         // The other side of a comparison makes tables of its own, so it works as the superuser.
         var builder = new NpgsqlDataSourceBuilder(connection.Owner + ";Command Timeout=0");
         builder.UseNodaTime();
-        return new BenchStore(await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, true)), builder.Build(), name);
+        return new BenchStore(await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print)), builder.Build(), name);
     }
 
     /// <summary>Gives the room of a large portfolio back before the next one is made.</summary>

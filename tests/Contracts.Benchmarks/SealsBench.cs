@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using System.Security.Cryptography;
+using Contracts.Seals;
 using Contracts.Store.Seals;
 using Npgsql;
 
@@ -60,8 +61,38 @@ internal sealed class SealsBench(Databases databases, Results results, int runs,
             read.Add(reading);
         }
 
-        results.AtMost($"{report.Size:N0} leaves verified", "SHA-256 of the same bytes in memory", Median.Of(ours), Median.Of(hash), 2);
-        results.AtMost($"{report.Size:N0} leaves verified", "reading the same bytes and SHA-256 of them", Median.Of(ours), Median.Of(read), 0);
+        results.AtMost($"{report.Size:N0} leaves checked against every row of the database", "SHA-256 of the same bytes in memory", Median.Of(ours), Median.Of(hash), 0);
+        results.AtMost($"{report.Size:N0} leaves checked against every row of the database", "reading the same bytes and SHA-256 of them", Median.Of(ours), Median.Of(read), 0);
+        await LogAsync(made.Source, report.Checkpoint!);
+    }
+
+    /// <summary>The log by itself: every entry hashed, the whole tree built, the root held against the signed one, on one thread.</summary>
+    private async Task LogAsync(NpgsqlDataSource source, StoredCheckpoint head)
+    {
+        var entries = new List<byte[]>();
+        await using (var command = source.CreateCommand("select entry from audit.leaf order by leaf_index"))
+        {
+            await using var reader = await command.ExecuteReaderAsync();
+            while (await reader.ReadAsync()) { entries.Add(reader.GetFieldValue<byte[]>(0)); }
+        }
+
+        var (ours, plain) = (new List<double>(), new List<double>());
+        for (var run = -1; run < runs * 3; run++)
+        {
+            var clock = Stopwatch.StartNew();
+            var range = new CompactRange();
+            foreach (var entry in entries) { range.Append(MerkleTree.LeafHash(entry)); }
+            if (range.Root() != head.Root) { throw new InvalidOperationException("The root is another."); }
+            var tree = clock.Elapsed.TotalMilliseconds;
+            clock.Restart();
+            foreach (var entry in entries) { SHA256.HashData(entry); }
+            var hashing = clock.Elapsed.TotalMilliseconds;
+            if (run < 0) { continue; }
+            ours.Add(tree);
+            plain.Add(hashing);
+        }
+
+        results.AtMost($"{entries.Count:N0} entries of the log hashed to their signed root", "SHA-256 of each entry", Median.Of(ours), Median.Of(plain), 2);
     }
 
     private async Task<double> LoadAsync(string file, FolderSigner? signer)

@@ -22,7 +22,7 @@ public static class DossierCommand
     {
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
         var on = CommonOptions.On();
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var output = new Option<string>("--out") { Description = "The file to write, a ZIP.", Required = true };
         var by = new Option<string>("--by") { Description = "Who asks.", DefaultValueFactory = _ => NotSaid };
         var purpose = new Option<string>("--purpose") { Description = "What for.", DefaultValueFactory = _ => NotSaid };
