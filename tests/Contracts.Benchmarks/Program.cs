@@ -39,7 +39,7 @@ try
     if (what is "all" or "load") { await bench.LoadAsync(size, folder); }
     if (what is "all" or "accounts") { await bench.AccountsAsync(size, folder); }
     if (what is "all" or "seals") { await new SealsBench(databases, new Results(size, runs), runs, folder).RunAsync(size); }
-    if (what is "sealing") { await new SealLagBench(databases, new Results(size, runs), folder).RunAsync(args.Length > 1 ? size : 60); }
+    if (what is "sealing") { await new SealLagBench(databases, new Results(size, runs), runs, folder).RunAsync(args.Length > 1 ? size : 60); }
     if (what is "all" or "dossier") { await new DossierBench(databases, new Results(60, runs), runs, folder).RunAsync(); }
     if (what is "all" or "books")
     {

@@ -14,25 +14,98 @@ namespace Contracts.Benchmarks;
 /// <summary>
 /// How long an event waits for a signed head, with the host's own sealing beside eight writers who record 200 events a second. The wait
 /// runs from the event's recorded time, which is before its commit, to the first look that finds the head stored; looks are 10 ms apart.
+/// And what the sealing costs the same writers when they record as fast as they can, next to the same without it.
 /// </summary>
-internal sealed class SealLagBench(Databases databases, Results results, string folder)
+internal sealed class SealLagBench(Databases databases, Results results, int runs, string folder)
 {
+    private const int CommandsEach = 1000;
+
     private const int Writers = 8;
     private const int EventsEachSecond = 200;
 
     public async Task RunAsync(int seconds)
     {
+        await OneAsync();
+        await CostAsync();
+        await LagAsync(seconds);
+    }
+
+    /// <summary>One sealing as the host does it, of 256 events.</summary>
+    private async Task OneAsync()
+    {
         await using var made = await databases.NewAsync(simulatedClock: false);
-        await ApplyAsync(made.Store, """{"do":"set-tax","key":"tax","jurisdiction":"J","rate":"0.08","from":"2020-01-01","taxes":{"rent":true}}""");
-        var today = (await made.Store.Reader.NowAsync()).InZone(Databases.Zone).Date;
+        var day = await SignAsync(made.Store);
+        var sealer = made.Store.SealerWith(new FolderSigner(Path.Combine(folder, "one")));
+        var times = new List<double>();
+        for (var round = 0; round < 20; round++)
+        {
+            for (var number = 0; number < 256; number++) { await ApplyAsync(made.Store, Pay(number % Writers, (round * 256) + number, day)); }
+            var clock = Stopwatch.StartNew();
+            await sealer.SealAsync();
+            times.Add(clock.Elapsed.TotalMilliseconds);
+        }
+
+        results.Fact("one sealing of 256 events beside no writer, ms", Median.Of(times));
+        results.Fact("one sealing of nothing, ms", await Median.OfAsync(21, () => sealer.SealAsync()));
+    }
+
+    private async Task CostAsync()
+    {
+        var (without, with) = (new List<double>(), new List<double>());
+        for (var run = -1; run < runs; run++)
+        {
+            var (plain, beside) = (await TimeAsync(null), await TimeAsync($"cost-{run + 1}"));
+            if (run < 0) { continue; }
+            without.Add(plain);
+            with.Add(beside);
+        }
+
+        results.AtMost(
+            $"{Writers} writers record {Writers * CommandsEach:N0} payments as fast as they can, the host's sealing beside them", "the same without it",
+            Median.Of(with), Median.Of(without), 1.05);
+    }
+
+    private async Task<double> TimeAsync(string? signer)
+    {
+        await using var made = await databases.NewAsync(simulatedClock: false);
+        var day = await SignAsync(made.Store);
+        using var sealing = signer is null
+            ? null : new BackgroundSealing(made.Store, new FolderSigner(Path.Combine(folder, signer)), NullLogger<BackgroundSealing>.Instance);
+        if (sealing is not null) { await sealing.StartAsync(CancellationToken.None); }
+        await databases.CheckpointAsync();
+        var clock = Stopwatch.StartNew();
+        await Task.WhenAll(Enumerable.Range(0, Writers).Select(writer => Task.Run(async () =>
+        {
+            for (var number = 0; number < CommandsEach; number++) { await ApplyAsync(made.Store, Pay(writer, number, day)); }
+        })));
+        var time = clock.Elapsed.TotalMilliseconds;
+        if (sealing is not null) { await sealing.StopAsync(CancellationToken.None); }
+        return time;
+    }
+
+    private static string Pay(int writer, int number, string day) =>
+        $$"""{"do":"pay","key":"p-{{writer}}-{{number}}","contract":"C-{{writer}}","on":"{{day}}","amount":"0.01","method":"cash"}""";
+
+    /// <summary>A contract for each writer; today's day.</summary>
+    private static async Task<string> SignAsync(ContractsStore store)
+    {
+        await ApplyAsync(store, """{"do":"set-tax","key":"tax","jurisdiction":"J","rate":"0.08","from":"2020-01-01","taxes":{"rent":true}}""");
+        var today = (await store.Reader.NowAsync()).InZone(Databases.Zone).Date;
         var day = NodaTime.Text.LocalDatePattern.Iso.Format(today);
         for (var writer = 0; writer < Writers; writer++)
         {
-            await ApplyAsync(made.Store, $$"""
+            await ApplyAsync(store, $$"""
                 {"do":"sign","key":"sign-{{writer}}","contract":"C-{{writer}}","on":"{{day}}","household":"H","instrument":{"kind":"clarinet","serial":"S-{{writer}}","condition":"new"},"state":"OR","jurisdiction":"J","startOn":"{{day}}","terms":{"cashPrice":"90000.00","purchasePrice":"90000.00","introductory":{"months":1,"payment":"20.00"},"monthlyRent":"3000.00","creditShare":"1.00","earlyPurchase":[{"discount":"0.25"}],"lateFee":{"amount":"5.00","graceDays":7},"returnedPaymentFee":"0.00"},"accessories":[],"planElected":false}
                 """.Trim());
         }
 
+        return day;
+    }
+
+    private async Task LagAsync(int seconds)
+    {
+        await using var made = await databases.NewAsync(simulatedClock: false);
+        var day = await SignAsync(made.Store);
         using var sealing = new BackgroundSealing(made.Store, new FolderSigner(Path.Combine(folder, "lag-signer")), NullLogger<BackgroundSealing>.Instance);
         using var ending = new CancellationTokenSource();
         await sealing.StartAsync(CancellationToken.None);
@@ -56,7 +129,7 @@ internal sealed class SealLagBench(Databases databases, Results results, string 
         var pause = TimeSpan.FromSeconds((double)Writers / EventsEachSecond);
         for (var number = 0; clock.Elapsed.TotalSeconds < seconds; number++)
         {
-            await ApplyAsync(store, $$"""{"do":"pay","key":"p-{{writer}}-{{number}}","contract":"C-{{writer}}","on":"{{day}}","amount":"0.01","method":"cash"}""");
+            await ApplyAsync(store, Pay(writer, number, day));
             var next = (number + 1) * pause;
             if (next > clock.Elapsed) { await Task.Delay(next - clock.Elapsed); }
         }

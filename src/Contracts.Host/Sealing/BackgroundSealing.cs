@@ -5,13 +5,16 @@ using Npgsql;
 namespace Contracts.Host.Sealing;
 
 /// <summary>
-/// Seals beside a running host: when 256 events were written since the last time, else once a second. The second also
-/// finds what other processes wrote. An alarm is logged when it is new. A failure is logged and tried again; it never stops a writer.
+/// Seals beside a running host: when 256 events were written since the last time, but not more than twice a second, else once a
+/// second. The second also finds what other processes wrote. An alarm is logged when it is new. A failure is logged and tried again; it never stops a writer.
 /// </summary>
 public sealed partial class BackgroundSealing(ContractsStore store, ISigner? signer, ILogger<BackgroundSealing> log) : BackgroundService
 {
     private const long Events = 256;
     private static readonly TimeSpan Longest = TimeSpan.FromSeconds(1);
+
+    /// <summary>A sealing costs nearly the same for many events as for few, and writers wait on the same disk.</summary>
+    private static readonly TimeSpan Shortest = TimeSpan.FromMilliseconds(500);
 
     private readonly SemaphoreSlim enough = new(0, 1);
     private long lastSealed;
@@ -25,7 +28,8 @@ public sealed partial class BackgroundSealing(ContractsStore store, ISigner? sig
         {
             try
             {
-                await enough.WaitAsync(Longest, stoppingToken).ConfigureAwait(false);
+                await Task.Delay(Shortest, stoppingToken).ConfigureAwait(false);
+                await enough.WaitAsync(Longest - Shortest, stoppingToken).ConfigureAwait(false);
                 Interlocked.Exchange(ref lastSealed, store.Pipeline.Written);
                 var report = await sealer.SealAsync(anchor: false, stoppingToken).ConfigureAwait(false);
                 foreach (var alarm in report.Alarms.Except(told)) { LogAlarm(log, SealPrinter.Words(alarm)); }

@@ -118,6 +118,9 @@ public sealed class Sealer
             var proof = state.Size > 0 && state.Size < head.Size ? await ProofAsync(connection, state.Size, head.Size, stop).ConfigureAwait(false) : null;
             var note = await signer.SignAsync(new SignRequest(origin, head.Size, head.Root, proof), stop).ConfigureAwait(false);
             step(SealStep.Signed);
+            // Without waiting for the disk: a note that a crash takes is asked for again, and the same bytes come back.
+            await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
+            await appender.RunAsync("set local synchronous_commit = off", stop).ConfigureAwait(false);
             await appender.RunAsync(
                 """
                 insert into audit.checkpoint (size, root, note, previous)
@@ -125,6 +128,7 @@ public sealed class Sealer
                 """, stop,
                 new NpgsqlParameter<long> { TypedValue = head.Size }, new NpgsqlParameter<byte[]> { TypedValue = head.Root.ToBytes() },
                 new NpgsqlParameter<string> { TypedValue = note }).ConfigureAwait(false);
+            await transaction.CommitAsync(stop).ConfigureAwait(false);
             step(SealStep.NoteStored);
         }
         catch (SignerException refused)

@@ -6,11 +6,14 @@ namespace Contracts.Store.Seals;
 
 /// <summary>
 /// The files of one log's signer, which only their owner may read: the key, its public side, the journal of everything
-/// signed, and the last head once more by itself. Each write is on the disk before it counts.
+/// signed, and the last head once more by itself. A line of the journal is on the disk before it counts.
 /// </summary>
 internal sealed class SignerFolder(string folder, Action<SealStep> step)
 {
     private const UnixFileMode OwnFolder = UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute;
+    /// <summary>Some hundred lines.</summary>
+    private const int TailLength = 8192;
+
     private const UnixFileMode OwnFile = UnixFileMode.UserRead | UnixFileMode.UserWrite;
     private const UnixFileMode Others = UnixFileMode.GroupRead | UnixFileMode.GroupWrite | UnixFileMode.GroupExecute
         | UnixFileMode.OtherRead | UnixFileMode.OtherWrite | UnixFileMode.OtherExecute;
@@ -101,23 +104,35 @@ internal sealed class SignerFolder(string folder, Action<SealStep> step)
     }
 
     /// <summary>
-    /// The head that was signed last. The journal may be one line ahead where the process ended between the two writes;
-    /// anything else that does not fit means that the folder was put back or cut, and is not guessed at.
+    /// The head that was signed last: the last line of the journal, which is on the disk before a signature is given out. The state
+    /// is the same once more, without waiting for the disk, so it may be some lines behind after a power cut. A state that the
+    /// journal's end does not know means that the folder was put back or cut, and is not guessed at.
     /// </summary>
     public Checkpoint Last(string origin)
     {
         if (!File.Exists(StateFile) || !File.Exists(JournalFile)) { throw Lost("its files are missing"); }
         if (!Checkpoint.Parse(File.ReadAllText(StateFile)).TryGet(out var state, out var fault)) { throw Lost(fault.Detail); }
         if (state.Origin != origin) { throw Lost($"it is {state.Origin}'s"); }
-
-        // A line without its end was never answered with a signature.
-        var text = File.ReadAllText(JournalFile);
-        var lines = text[..(text.LastIndexOf('\n') + 1)].Split('\n', StringSplitOptions.RemoveEmptyEntries);
+        var lines = JournalEnd();
         if (lines.Length == 0) { throw Lost("the journal is empty"); }
-        if (lines[^1] + "\n" == Line(state)) { return state; }
-        if (lines.Length < 2 || lines[^2] + "\n" != Line(state) || Read(origin, lines[^1]) is not { } ahead) { throw Lost("journal and state do not fit"); }
-        Replace(ahead);
-        return ahead;
+        if (!lines.Contains(Line(state)[..^1], StringComparer.Ordinal)) { throw Lost("journal and state do not fit"); }
+        if (Read(origin, lines[^1]) is not { } last) { throw Lost("the journal's last line is no head"); }
+        if (last != state) { Replace(last); }
+        return last;
+    }
+
+    /// <summary>The last lines of the journal, as many as a state can be behind; a line without its end was never answered with a signature.</summary>
+    private string[] JournalEnd()
+    {
+        using var journal = new FileStream(JournalFile, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
+        journal.Position = Math.Max(0, journal.Length - TailLength);
+        var bytes = new byte[journal.Length - journal.Position];
+        var whole = journal.Position == 0;
+        journal.ReadExactly(bytes);
+        var text = Encoding.UTF8.GetString(bytes);
+        text = text[..(text.LastIndexOf('\n') + 1)];
+        if (!whole) { text = text[(text.IndexOf('\n', StringComparison.Ordinal) + 1)..]; }
+        return text.Split('\n', StringSplitOptions.RemoveEmptyEntries);
     }
 
     /// <summary>Keeps the head as signed, before the signature is given out.</summary>
@@ -132,7 +147,7 @@ internal sealed class SignerFolder(string folder, Action<SealStep> step)
 
     private void Replace(Checkpoint head)
     {
-        Write(StateFile + ".new", head.Text, FileMode.Create);
+        Write(StateFile + ".new", head.Text, FileMode.Create, waits: false);
         File.Move(StateFile + ".new", StateFile, overwrite: true);
     }
 
@@ -148,13 +163,13 @@ internal sealed class SignerFolder(string folder, Action<SealStep> step)
         }
     }
 
-    private static void Write(string path, string text, FileMode mode)
+    private static void Write(string path, string text, FileMode mode, bool waits = true)
     {
         var options = new FileStreamOptions { Mode = mode, Access = FileAccess.Write };
         if (!OperatingSystem.IsWindows()) { options.UnixCreateMode = OwnFile; }
         using var file = new FileStream(path, options);
         file.Write(Encoding.UTF8.GetBytes(text));
-        file.Flush(flushToDisk: true);
+        file.Flush(flushToDisk: waits);
     }
 
     private static string Line(Checkpoint head) => $"{head.Size} {head.Root.ToBase64()}\n";

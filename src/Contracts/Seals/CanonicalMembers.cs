@@ -1,55 +1,75 @@
 namespace Contracts.Seals;
 
 /// <summary>
-/// The members of one object as they come, put in order at its end. Most are in order already; then nothing is moved.
+/// The members of the objects that are being written, put in order at the end of each. Most are in order already; then nothing is
+/// moved. One stack serves all nested objects, and its room is kept from document to document.
 /// </summary>
-internal sealed class CanonicalMembers
+internal sealed class CanonicalMembers(CanonicalWriter writer) : IComparer<CanonicalMembers.Member>
 {
-    private readonly CanonicalWriter writer;
-    private readonly List<Member> members = [];
-    private readonly int start;
-    private int begun;
-    private bool ordered = true;
+    private Member[] members = new Member[32];
+    private byte[] names = new byte[512];
+    private byte[] moved = new byte[512];
+    private int count;
+    private int named;
 
-    /// <summary>Begins the object.</summary>
-    public CanonicalMembers(CanonicalWriter writer)
+    /// <summary>Forgets what a document that was refused has left.</summary>
+    public void Reset() => (count, named) = (0, 0);
+
+    /// <summary>Begins an object.</summary>
+    public Frame Begin()
     {
-        this.writer = writer;
         writer.Raw((byte)'{');
-        start = writer.Length;
+        return new Frame(count, named, writer.Length);
     }
 
-    /// <summary>A member of this name begins.</summary>
-    public void Begin(ReadOnlySpan<byte> name)
+    /// <summary>A member of this name begins; whether it stands behind the one before it.</summary>
+    public bool Begin(in Frame frame, ReadOnlySpan<byte> name)
     {
-        ordered = ordered && (members.Count == 0 || Compare(members[^1].Name, name) < 0);
-        if (members.Count > 0) { writer.Raw((byte)','); }
-        begun = writer.Length;
-        members.Add(new Member(name.ToArray(), begun, begun));
+        var inOrder = true;
+        if (count > frame.First)
+        {
+            writer.Raw((byte)',');
+            inOrder = Compare(NameOf(members[count - 1]), name) < 0;
+        }
+
+        if (count == members.Length) { Array.Resize(ref members, 2 * count); }
+        if (named + name.Length > names.Length) { Array.Resize(ref names, Math.Max(named + name.Length, 2 * names.Length)); }
+        name.CopyTo(names.AsSpan(named));
+        members[count++] = new Member(named, name.Length, writer.Length, writer.Length);
+        named += name.Length;
+        return inOrder;
     }
 
     /// <summary>The member that began last is written.</summary>
-    public void End() => members[^1] = members[^1] with { End = writer.Length };
+    public void End() => members[count - 1] = members[count - 1] with { End = writer.Length };
 
     /// <summary>Ends the object, with its members in order; a name that stands twice, or null.</summary>
-    public byte[]? Finish()
+    public byte[]? Finish(in Frame frame, bool ordered)
     {
+        byte[]? repeated = null;
         if (!ordered)
         {
-            var written = writer.Since(start).ToArray();
-            members.Sort(static (left, right) => Compare(left.Name, right.Name));
-            writer.CutTo(start);
-            for (var index = 0; index < members.Count; index++)
+            var length = writer.Length - frame.Start;
+            if (moved.Length < length) { moved = new byte[2 * length]; }
+            writer.Since(frame.Start).CopyTo(moved);
+            Array.Sort(members, frame.First, count - frame.First, this);
+            writer.CutTo(frame.Start);
+            for (var index = frame.First; index < count && repeated is null; index++)
             {
                 var member = members[index];
-                if (index > 0 && member.Name.AsSpan().SequenceEqual(members[index - 1].Name)) { return member.Name; }
-                if (index > 0) { writer.Raw((byte)','); }
-                writer.Raw(written.AsSpan(member.Start - start, member.End - member.Start));
+                if (index > frame.First)
+                {
+                    if (NameOf(member).SequenceEqual(NameOf(members[index - 1]))) { repeated = NameOf(member).ToArray(); }
+                    writer.Raw((byte)',');
+                }
+
+                writer.Raw(moved.AsSpan(member.Start - frame.Start, member.End - member.Start));
             }
         }
 
+        (count, named) = (frame.First, frame.Named);
         writer.Raw((byte)'}');
-        return null;
+        return repeated;
     }
 
     /// <summary>
@@ -63,7 +83,15 @@ internal sealed class CanonicalMembers
         return Rank(left[same]) - Rank(right[same]);
     }
 
+    int IComparer<Member>.Compare(Member left, Member right) => Compare(NameOf(left), NameOf(right));
+
     private static int Rank(byte value) => value is 0xEE or 0xEF ? value + 0x100 : value;
 
-    private readonly record struct Member(byte[] Name, int Start, int End);
+    private ReadOnlySpan<byte> NameOf(in Member member) => names.AsSpan(member.Name, member.NameLength);
+
+    /// <summary>Where an object began: its first member, its first name, its first byte.</summary>
+    internal readonly record struct Frame(int First, int Named, int Start);
+
+    /// <summary>Where a member's name and its text stand.</summary>
+    internal readonly record struct Member(int Name, int NameLength, int Start, int End);
 }

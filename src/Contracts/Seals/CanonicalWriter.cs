@@ -9,6 +9,9 @@ internal sealed class CanonicalWriter(int expected)
     private static readonly System.Buffers.SearchValues<byte> Escaped = System.Buffers.SearchValues.Create(
         [.. Enumerable.Range(0, 0x20).Select(value => (byte)value), (byte)'"', (byte)'\\']);
 
+    private static readonly System.Buffers.SearchValues<char> Plain = System.Buffers.SearchValues.Create(
+        [.. Enumerable.Range(0x20, 0x5F).Select(value => (char)value).Where(letter => letter is not '"' and not '\\')]);
+
     private byte[] bytes = new byte[Math.Max(expected, 64)];
 
     public int Length { get; private set; }
@@ -42,7 +45,33 @@ internal sealed class CanonicalWriter(int expected)
     }
 
     /// <summary>A string in quotes; half of a surrogate pair is a mistake of the caller and throws.</summary>
-    public void Text(string text) => Text(StrictUtf8.Bytes(text));
+    public void Text(string text)
+    {
+        // Nearly everything in an entry is plain ASCII, which is its own UTF-8.
+        if (text.AsSpan().IndexOfAnyExcept(Plain) >= 0)
+        {
+            Text(StrictUtf8.Bytes(text));
+            return;
+        }
+
+        Room(text.Length + 2);
+        bytes[Length] = (byte)'"';
+        System.Text.Ascii.FromUtf16(text, bytes.AsSpan(Length + 1), out var written);
+        bytes[Length + written + 1] = (byte)'"';
+        Length += written + 2;
+    }
+
+    /// <summary>A digest in quotes, as 64 lower-case hexadecimal digits.</summary>
+    public void Hash(Digest value)
+    {
+        Span<byte> raw = stackalloc byte[Digest.Length];
+        value.CopyTo(raw);
+        Room((2 * Digest.Length) + 2);
+        bytes[Length] = (byte)'"';
+        Convert.TryToHexStringLower(raw, bytes.AsSpan(Length + 1), out var written);
+        bytes[Length + written + 1] = (byte)'"';
+        Length += written + 2;
+    }
 
     /// <summary>A member whose value is a string, or null; the caller keeps the order of the names.</summary>
     public void Member(string name, string? value)

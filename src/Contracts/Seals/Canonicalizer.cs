@@ -4,9 +4,25 @@ using System.Text.Json;
 namespace Contracts.Seals;
 
 /// <summary>Goes through JSON once and writes its canonical form; see <see cref="CanonicalJson"/> for what is promised.</summary>
-internal sealed class Canonicalizer(CanonicalWriter writer, bool restricted)
+internal sealed class Canonicalizer
 {
+    private readonly CanonicalWriter writer = new(1024);
+    private readonly CanonicalMembers members;
     private byte[] name = new byte[128];
+    private bool restricted;
+
+    public Canonicalizer() => members = new CanonicalMembers(writer);
+
+    /// <summary>What was written since <see cref="Begin"/>.</summary>
+    public ReadOnlySpan<byte> Written => writer.Since(0);
+
+    /// <summary>Begins another document; the room of the last one is used again.</summary>
+    public void Begin(bool inRestrictedModel)
+    {
+        restricted = inRestrictedModel;
+        writer.CutTo(0);
+        members.Reset();
+    }
 
     /// <summary>Writes the value at which the reader stands, to its end; what is wrong with it, or null.</summary>
     public SealFault? Value(ref Utf8JsonReader reader)
@@ -50,11 +66,11 @@ internal sealed class Canonicalizer(CanonicalWriter writer, bool restricted)
     private SealFault? Object(ref Utf8JsonReader reader)
     {
         if (Deep(ref reader) is { } deep) { return deep; }
-        var members = new CanonicalMembers(writer);
+        var (frame, ordered) = (members.Begin(), true);
         while (reader.Read() && reader.TokenType != JsonTokenType.EndObject)
         {
             if (Unescape(ref reader, out var length) is { } wrong) { return wrong; }
-            members.Begin(name.AsSpan(0, length));
+            ordered &= members.Begin(frame, name.AsSpan(0, length));
             writer.Text(name.AsSpan(0, length));
             writer.Raw((byte)':');
             reader.Read();
@@ -62,7 +78,7 @@ internal sealed class Canonicalizer(CanonicalWriter writer, bool restricted)
             members.End();
         }
 
-        return members.Finish() is { } repeated
+        return members.Finish(frame, ordered) is { } repeated
             ? new SealFault(SealFaultKind.JsonNameRepeated, $"The name '{Encoding.UTF8.GetString(repeated)}' stands twice in one object.")
             : null;
     }

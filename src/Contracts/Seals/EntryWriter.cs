@@ -34,7 +34,11 @@ internal sealed class EntryWriter
         writer.Member(name, value.ToString(CultureInfo.InvariantCulture));
     }
 
-    public void Hash(string name, Digest value) => writer.Member(name, value.ToString());
+    public void Hash(string name, Digest value)
+    {
+        writer.Name(name);
+        writer.Hash(value);
+    }
 
     /// <summary>A moment, which must be whole microseconds, as the database keeps it.</summary>
     public void At(string name, Instant value)

@@ -97,7 +97,9 @@ public sealed class SignerTests(Server server, ITestOutputHelper output) : IDisp
     [InlineData("state", null)]
     [InlineData("journal", null)]
     [InlineData("journal", "")]
-    [InlineData("state", "contracts/test\n0\n47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=\n")]
+    [InlineData("state", "contracts/test\n0\n")]
+    [InlineData("state", "contracts/test\n5\n47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=\n")]
+    [InlineData("state", "contracts/other\n0\n47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=\n")]
     [InlineData("key", null)]
     public async Task A_signer_that_lost_its_memory_or_key_begins_nothing_anew(string file, string? instead)
     {
@@ -111,6 +113,38 @@ public sealed class SignerTests(Server server, ITestOutputHelper output) : IDisp
         else { await File.WriteAllTextAsync(path, instead, TestContext.Current.CancellationToken); }
 
         await RefusedStateAsync(file == "key" ? SignerRefusal.KeyMissing : SignerRefusal.StateLost, signer);
+    }
+
+    [Fact]
+    public async Task A_memory_that_a_power_cut_left_behind_its_journal_is_the_journals()
+    {
+        var signer = new FolderSigner(folder);
+        await signer.StateAsync(Origin, mayBegin: true, CancellationToken.None);
+        var path = Path.Combine(signer.FolderOf(Origin), "state");
+        var before = await File.ReadAllTextAsync(path, TestContext.Current.CancellationToken);
+        var tree = Tree(0, 9);
+        await signer.SignAsync(new SignRequest(Origin, 4, MerkleTree.Root(tree, 4), null), CancellationToken.None);
+        await signer.SignAsync(new SignRequest(Origin, 9, tree.Root, ConsistencyProof.Make(tree, 4, 9)), CancellationToken.None);
+        await File.WriteAllTextAsync(path, before, TestContext.Current.CancellationToken);
+
+        Assert.Equal(9, (await signer.StateAsync(Origin, mayBegin: false, CancellationToken.None)).Size);
+        await Assert.ThrowsAsync<SignerException>(() => signer.SignAsync(new SignRequest(Origin, 4, MerkleTree.Root(tree, 4), null), CancellationToken.None));
+    }
+
+    [Fact]
+    public async Task A_journal_of_many_lines_is_read_at_its_end_only()
+    {
+        var signer = new FolderSigner(folder);
+        await signer.StateAsync(Origin, mayBegin: true, CancellationToken.None);
+        var tree = Tree(0, 250);
+        for (var size = 1; size <= 250; size++)
+        {
+            var proof = size == 1 ? null : ConsistencyProof.Make(tree, size - 1, size);
+            await signer.SignAsync(new SignRequest(Origin, size, MerkleTree.Root(tree, size), proof), CancellationToken.None);
+        }
+
+        Assert.Equal(250, (await signer.StateAsync(Origin, mayBegin: false, CancellationToken.None)).Size);
+        Assert.Equal(251, (await File.ReadAllLinesAsync(Path.Combine(signer.FolderOf(Origin), "journal"), TestContext.Current.CancellationToken)).Length);
     }
 
     [Fact]
