@@ -39,7 +39,8 @@ public sealed class ContractsStore : IAsyncDisposable
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
         Seals = new SealReader(source);
         SealAudit = new SealAudit(source);
-        Dossiers = new DossierMaker(Seals, Papers);
+        Stamps = new StampBook(source, sealing, Seals);
+        Dossiers = new DossierMaker(Seals, Stamps, Papers);
     }
 
     public StoreSettings Settings { get; }
@@ -71,6 +72,9 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Holds what is stored against what is sealed.</summary>
     public SealAudit SealAudit { get; }
+
+    /// <summary>Time stamps by others over signed heads.</summary>
+    public StampBook Stamps { get; }
 
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.Text.Json;
 using Contracts.Host.Reconstruct;
+using Contracts.Host.Sealing;
 using Contracts.Host.Terminal;
 using Contracts.Store.Dossiers;
 using Command = System.CommandLine.Command;
@@ -18,8 +19,9 @@ public static class VerifyCommand
         var file = new Argument<FileInfo>("file") { Description = "A dossier." };
         var policy = new Option<FileInfo?>("--policy") { Description = "The log's public key as you know it (C2SP tlog-policy); else the one in the dossier, which proves less." };
         var earlier = new Option<FileInfo?>("--earlier") { Description = "A signed head of the log that you kept; the dossier's may not be behind it." };
+        var root = new Option<FileInfo?>("--tsa-root") { Description = "The root certificate of a time stamping authority as you know it, PEM; time stamps are held against it." };
         var command = new Command(
-            "verify", "Check a dossier: exit 0 when everything holds, 1 when something was altered or it cannot be told. Needs no database.") { file, policy, earlier };
+            "verify", "Check a dossier: exit 0 when everything holds, 1 when something was altered or it cannot be told. Needs no database.") { file, policy, earlier, root };
         command.SetAction(async (parse, stop) =>
         {
             var source = parse.GetRequiredValue(file);
@@ -28,7 +30,8 @@ public static class VerifyCommand
             var verdict = DossierVerifier.Verify(
                 await BytesAsync(source, stop).ConfigureAwait(false),
                 given[1] is { } keys ? await BytesAsync(keys, stop).ConfigureAwait(false) : null,
-                given[2] is { } head ? await BytesAsync(head, stop).ConfigureAwait(false) : null);
+                given[2] is { } head ? await BytesAsync(head, stop).ConfigureAwait(false) : null,
+                TsaRoots.Find(parse.GetValue(root)));
             Print(verdict, CommonOptions.ParseFormat(parse.GetValue(CommonOptions.Format)) ?? OutputFormat.Json);
             return verdict.Standing == DossierStanding.Holds ? ExitCodes.Done : NotOk;
         });

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.Text.Json;
 using Contracts.Host.Reconstruct;
+using Contracts.Host.Sealing;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 using Contracts.Store.Seals;
@@ -20,6 +21,9 @@ public static class CheckCommand
             {
                 var seals = await session.Store.SealAudit.RunAsync(session.Signer, stop).ConfigureAwait(false);
                 var report = await ReplayAsync(session, seals, stop).ConfigureAwait(false);
+                var (stamps, wrong) = await session.Store.Stamps.CheckAsync(TsaRoots.Find(null), stop).ConfigureAwait(false);
+                report.Checked["time stamps"] = stamps;
+                report.Faults.AddRange(wrong.Select(one => new Fault(one.Kind, one.Stream, one.Version, one.Field, one.Detail)));
                 Print(report, session.Format);
                 return report.Ok ? ExitCodes.Done : ExitCodes.Failed;
             },

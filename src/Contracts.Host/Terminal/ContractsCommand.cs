@@ -57,6 +57,7 @@ public static class ContractsCommand
             VerifyCommand.Build(),
             CheckCommand.Build(),
             SealCommand.Build(),
+            StampCommand.Build(),
             RebuildCommand.Build(),
             SetupCommand.Build(),
             DatabaseCommand.Build(),

@@ -26,6 +26,7 @@ internal static class DossierFiles
     public const string EarlierFolder = "data/log/earlier/";
     public const string MonthEnd = "data/log/month-end.json";
     public const string MonthEndProof = "data/log/month-end.tlog-proof";
+    public const string StampsFolder = "data/log/stamps/";
     public const string PapersFolder = "data/papers/";
     public const string Disclosures = "data/disclosures.txt";
     public const string Policy = "data/policy.txt";
@@ -74,6 +75,9 @@ internal static class DossierFiles
     /// <summary>The file of a paper; every paper is a page of HTML.</summary>
     public static string PaperOf(int version) => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{PapersFolder}{version:0000}.html");
 
+    /// <summary>The file of a time stamp.</summary>
+    public static string StampOf(StampPart stamp) => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{StampsFolder}{stamp.Size}.{stamp.Number}.tst");
+
     /// <summary>What is there only where it is so: earlier heads, a closed month, papers, facts that this reader is told.</summary>
     private static void Sides(SortedDictionary<string, byte[]> files, DossierParts parts)
     {
@@ -85,6 +89,7 @@ internal static class DossierFiles
         }
 
         if (parts.MonthEnd is { } month) { (files[MonthEnd], files[MonthEndProof]) = (month.Anchor, month.AnchorProof); }
+        foreach (var stamp in parts.Stamps) { files[StampOf(stamp)] = stamp.Token; }
         foreach (var paper in parts.Papers) { files[PaperOf(paper.Version)] = paper.Bytes; }
         if (!parts.Disclosures.IsEmpty) { files[Disclosures] = Lines(parts.Disclosures.Select(Encoding.UTF8.GetBytes)); }
     }

@@ -4,8 +4,8 @@ using Contracts.Store.Seals;
 
 namespace Contracts.Store.Dossiers;
 
-/// <summary>Earlier heads for a dossier: of the last closed month, of the checkpoint that was asked for, and the one that the reader keeps.</summary>
-internal sealed class DossierHeads(SealReader seals, StoredCheckpoint head)
+/// <summary>Earlier heads for a dossier: of the last closed month, of the checkpoint that was asked for, and the one that the reader keeps; and the stamps over them.</summary>
+internal sealed class DossierHeads(SealReader seals, StampBook stamps, StoredCheckpoint head)
 {
     public async Task<DossierParts> AddAsync(DossierParts parts, DossierExtras extras, CancellationToken stop)
     {
@@ -33,6 +33,11 @@ internal sealed class DossierHeads(SealReader seals, StoredCheckpoint head)
             heads.Add(new EarlierHead(Encoding.UTF8.GetBytes(note), ConsistencyText.Write(await seals.ConsistencyAsync(at, head.Size, stop).ConfigureAwait(false))));
         }
 
-        return parts with { Earlier = [.. heads] };
+        var stamped = (await stamps.ListAsync(head.Size, stop).ConfigureAwait(false)).Where(stamp => stamp.Size == head.Size || earlier.ContainsKey(stamp.Size));
+        return parts with
+        {
+            Earlier = [.. heads],
+            Stamps = [.. stamped.GroupBy(stamp => stamp.Size).SelectMany(group => group.Select((stamp, index) => new StampPart(stamp.Size, index + 1, stamp.Token)))],
+        };
     }
 }

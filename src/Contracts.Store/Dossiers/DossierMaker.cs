@@ -21,9 +21,10 @@ public sealed record DossierExtras(byte[]? Since, long? KnownSize, ImmutableArra
 public sealed class DossierMaker
 {
     private readonly SealReader seals;
+    private readonly StampBook stamps;
     private readonly PaperArchive papers;
 
-    internal DossierMaker(SealReader seals, PaperArchive papers) => (this.seals, this.papers) = (seals, papers);
+    internal DossierMaker(SealReader seals, StampBook stamps, PaperArchive papers) => (this.seals, this.stamps, this.papers) = (seals, stamps, papers);
 
     /// <summary>
     /// The dossier's bytes; everything recorded through the newest anchor under a signed head is in it. Seal with an anchor first to
@@ -52,7 +53,7 @@ public sealed class DossierMaker
             Papers = await PapersAsync(own, stop).ConfigureAwait(false),
             Disclosures = [.. extras.Disclosures.Select(fact => fact.Text)],
         };
-        parts = await new DossierHeads(seals, head).AddAsync(parts, extras, stop).ConfigureAwait(false);
+        parts = await new DossierHeads(seals, stamps, head).AddAsync(parts, extras, stop).ConfigureAwait(false);
         var files = DossierFiles.Of(parts);
         var origin = await seals.OriginAsync(stop).ConfigureAwait(false);
         files[DossierStatement.Name] = Encoding.UTF8.GetBytes(

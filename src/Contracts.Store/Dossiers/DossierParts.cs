@@ -30,6 +30,9 @@ public sealed record EarlierHead(byte[] Note, byte[] Proof);
 /// <summary>The anchor of the last closed month, and that it is in a log whose head is among the earlier ones or is the dossier's.</summary>
 public sealed record MonthEndPart(byte[] Anchor, byte[] AnchorProof);
 
+/// <summary>A time stamp (RFC 3161) over the note of a head in the dossier, by the size of the head and a number from 1.</summary>
+public sealed record StampPart(long Size, int Number, byte[] Token);
+
 /// <summary>The bytes of a paper that was given out, by the version of the event that says so.</summary>
 public sealed record PaperPart(int Version, byte[] Bytes);
 
@@ -48,6 +51,9 @@ public sealed record DossierParts(
 
     /// <summary>The last closed month, or null where none is closed.</summary>
     public MonthEndPart? MonthEnd { get; init; }
+
+    /// <summary>Time stamps by others over the heads.</summary>
+    public ImmutableArray<StampPart> Stamps { get; init; } = [];
 
     /// <summary>The papers that could be made again, in the order of issue.</summary>
     public ImmutableArray<PaperPart> Papers { get; init; } = [];

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Text;
+using Contracts.Seals;
 
 namespace Contracts.Store.Dossiers;
 
@@ -12,12 +13,19 @@ internal static class DossierSides
     {
         var heads = ImmutableArray.CreateBuilder<EarlierHead>();
         var papers = ImmutableArray.CreateBuilder<PaperPart>();
+        var stamps = ImmutableArray.CreateBuilder<StampPart>();
         foreach (var (name, bytes) in files)
         {
             if (Inside(name, DossierFiles.EarlierFolder, ".txt") is not null)
             {
                 if (!files.TryGetValue(name[..^".txt".Length] + ".proof", out var proof)) { return null; }
                 heads.Add(new EarlierHead(bytes, proof));
+            }
+            else if (Inside(name, DossierFiles.StampsFolder, ".tst") is { } numbers)
+            {
+                var parted = numbers.Split('.');
+                if (parted.Length != 2 || Checkpoint.Decimal(parted[0]) is not { } size || Checkpoint.Decimal(parted[1]) is not ({ } number and >= 1 and <= 1000)) { return null; }
+                stamps.Add(new StampPart(size, (int)number, bytes));
             }
             else if (Inside(name, DossierFiles.PapersFolder, ".html") is { } digits)
             {
@@ -32,6 +40,7 @@ internal static class DossierSides
         {
             Earlier = [.. heads.OrderBy(head => DossierFiles.SizeOf(head.Note))],
             MonthEnd = files.TryGetValue(DossierFiles.MonthEnd, out var anchor) ? new MonthEndPart(anchor, files[DossierFiles.MonthEndProof]) : null,
+            Stamps = [.. stamps.OrderBy(stamp => stamp.Size).ThenBy(stamp => stamp.Number)],
             Papers = [.. papers.OrderBy(paper => paper.Version)],
             Disclosures = facts,
         };

@@ -1,7 +1,9 @@
+using System.Security.Cryptography.X509Certificates;
 using System.Text;
 using Contracts.Agreements;
 using Contracts.Seals;
 using Contracts.Store.Json;
+using Contracts.Store.Seals;
 using Contracts.Store.Vault;
 
 namespace Contracts.Store.Dossiers;
@@ -9,8 +11,8 @@ namespace Contracts.Store.Dossiers;
 /// <summary>What stands beside the events: earlier heads, the last month-end, papers, and what is told of the family.</summary>
 internal static class DossierSidesCheck
 {
-    public static DossierFault? Run(DossierParts parts, TlogPolicy keys, Checkpoint head) =>
-        Heads(parts, keys, head) ?? MonthEnd(parts, keys, head) ?? Papers(parts) ?? Disclosures(parts);
+    public static DossierFault? Run(DossierParts parts, TlogPolicy keys, Checkpoint head, X509Certificate2Collection? roots) =>
+        Heads(parts, keys, head) ?? MonthEnd(parts, keys, head) ?? Stamps(parts, roots) ?? Papers(parts) ?? Disclosures(parts);
 
     /// <summary>The papers that the contract's events say were given out, by the version of the event.</summary>
     public static IEnumerable<(int Version, ContractEvent.DocumentIssued Event)> Issued(StreamPart contract)
@@ -23,8 +25,16 @@ internal static class DossierSidesCheck
     }
 
     /// <summary>What holds beyond events and figures, in sentences.</summary>
-    public static IEnumerable<string> Proved(DossierParts parts)
+    public static IEnumerable<string> Proved(DossierParts parts, X509Certificate2Collection? roots)
     {
+        foreach (var stamp in parts.Stamps)
+        {
+            if (TimeStampCheck.Verify(stamp.Token, NoteOf(parts, stamp.Size)!, roots).Stamp is { IsRooted: true } said)
+            {
+                yield return $"The head of {stamp.Size} leaves existed by {said.At}, says {said.Authority}, whose root you gave.";
+            }
+        }
+
         if (parts.MonthEnd is { } month)
         {
             yield return $"The log continues what it was when {LogEntry.Parse<AnchorEntry>(month.Anchor).Value.Period} was closed.";
@@ -36,8 +46,9 @@ internal static class DossierSidesCheck
     }
 
     /// <summary>What is missing of it.</summary>
-    public static IEnumerable<string> NotProved(DossierParts parts)
+    public static IEnumerable<string> NotProved(DossierParts parts, X509Certificate2Collection? roots)
     {
+        if (roots is null && parts.Stamps.Length > 0) { yield return "Who made the time stamps under data/log/stamps: give the authority's root by --tsa-root, as you know it."; }
         var missing = Issued(parts.Streams[0]).Select(issued => issued.Version).Except(parts.Papers.Select(paper => paper.Version)).ToList();
         if (missing.Count > 0) { yield return $"The bytes of the papers of versions {string.Join(", ", missing)}: they could not be made again. Hold the family's copy against the digest in the event."; }
     }
@@ -78,6 +89,21 @@ internal static class DossierSidesCheck
         if (!keys.Open(note).TryGet(out var closed, out fault)) { return DossierLogCheck.At(DossierFiles.MonthEndProof, fault); }
         return proof.Verify(anchor.LeafHash(), closed.Checkpoint) is { } wrong ? DossierLogCheck.At(DossierFiles.MonthEndProof, wrong) : null;
     }
+
+    private static DossierFault? Stamps(DossierParts parts, X509Certificate2Collection? roots)
+    {
+        foreach (var stamp in parts.Stamps)
+        {
+            var name = DossierFiles.StampOf(stamp);
+            if (NoteOf(parts, stamp.Size) is not { } note) { return new DossierFault("file-added", $"{name} is of a head that is not in the dossier."); }
+            if (TimeStampCheck.Verify(stamp.Token, note, roots).Fault is { } fault) { return new DossierFault(fault.Code, $"{name}: {fault.Detail}"); }
+        }
+
+        return null;
+    }
+
+    private static byte[]? NoteOf(DossierParts parts, long size) =>
+        parts.Earlier.Select(one => one.Note).Append(parts.Checkpoint).FirstOrDefault(note => DossierFiles.SizeOf(note) == size);
 
     private static DossierFault? Papers(DossierParts parts)
     {

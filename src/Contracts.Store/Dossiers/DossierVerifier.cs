@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Security.Cryptography.X509Certificates;
 using System.Text;
 using System.Text.Json;
 using Contracts.History;
@@ -38,7 +39,8 @@ public static class DossierVerifier
     /// <param name="bytes">The ZIP.</param>
     /// <param name="policy">The keys to believe, as a C2SP tlog-policy; null to believe the dossier's own, which then proves less.</param>
     /// <param name="earlier">A signed head of the same log that the reader kept; the dossier's must not be smaller. Null where there is none.</param>
-    public static DossierVerdict Verify(byte[] bytes, byte[]? policy = null, byte[]? earlier = null)
+    /// <param name="roots">The roots of time stamping authorities to believe; null where the reader has none.</param>
+    public static DossierVerdict Verify(byte[] bytes, byte[]? policy = null, byte[]? earlier = null, X509Certificate2Collection? roots = null)
     {
         var (files, fault) = DossierZip.Read(bytes);
         if (files is null) { return Bad(fault!); }
@@ -54,8 +56,8 @@ public static class DossierVerifier
 
         if (earlier is not null && Earlier(parts, keys, earlier, head.Checkpoint) is { } older) { return older; }
         if (DossierLogCheck.Run(parts, head.Checkpoint) is { } broken) { return Bad(broken); }
-        if (DossierSidesCheck.Run(parts, keys, head.Checkpoint) is { } side) { return Bad(side); }
-        var figures = Figures(parts, files, policy is not null, head.Checkpoint);
+        if (DossierSidesCheck.Run(parts, keys, head.Checkpoint, roots) is { } side) { return Bad(side); }
+        var figures = Figures(parts, files, policy is not null, head.Checkpoint, roots);
         // Last, so that what is wrong inside is told rather than that the packing was signed otherwise.
         return figures.Standing == DossierStanding.Holds && DossierStatement.Check(files, keys, head.Checkpoint.Origin) is { } packing
             ? packing.Code == "key-unknown" ? Unsure(packing) : Bad(packing)
@@ -113,7 +115,7 @@ public static class DossierVerifier
             "consistency-missing", $"The dossier does not show that its log continues the {kept.Checkpoint.Size} leaves you kept. Ask for one with: contracts dossier ... --since FILE"));
     }
 
-    private static DossierVerdict Figures(DossierParts parts, SortedDictionary<string, byte[]> files, bool keyIsReaders, Checkpoint head)
+    private static DossierVerdict Figures(DossierParts parts, SortedDictionary<string, byte[]> files, bool keyIsReaders, Checkpoint head, X509Certificate2Collection? roots)
     {
         SortedDictionary<string, byte[]> made;
         try
@@ -149,14 +151,14 @@ public static class DossierVerifier
                 $"The log {head.Origin} has signed a head of {head.Size} leaves{(keyIsReaders ? ", by a key that you gave" : "")}.",
                 $"The {parts.Streams[0].Events.Length} events of {parts.Request.Contract} are in it, in their order, and none up to the anchor is left out.",
                 $"So are the household, taxes and law packs that they name ({string.Join(", ", parts.Streams.Skip(1).Select(stream => $"{stream.Stream}: {stream.Events.Length}"))}).",
-                .. DossierSidesCheck.Proved(parts),
+                .. DossierSidesCheck.Proved(parts, roots),
                 "The figures, the page and every other file are what this program's rules make of those events.",
             ],
             [
                 .. keyIsReaders
                     ? Array.Empty<string>()
                     : ["That the key is the shop's: it came with the dossier. Compare data/policy.txt with what was published, and give it by --policy."],
-                .. DossierSidesCheck.NotProved(parts),
+                .. DossierSidesCheck.NotProved(parts, roots),
                 "That what was typed in is true; that nothing was recorded after the anchor; that no second log was signed; who asked for this, why and when.",
                 "Rent-to-own rules vary by state; what the figures mean in law is for counsel to say.",
             ]);

@@ -46,7 +46,7 @@ internal static class InventedLife
         return JsonNode.Parse(Encoding.UTF8.GetString(buffer.ToArray()))!;
     }
 
-    private static string Root()
+    internal static string Root()
     {
         var root = AppContext.BaseDirectory;
         while (!File.Exists(Path.Combine(root, "Contracts.sln"))) { root = Path.GetDirectoryName(root)!; }
