@@ -1,4 +1,5 @@
 using Contracts.Store.Books;
+using Contracts.Store.Callers;
 using Contracts.Store.Dossiers;
 using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
@@ -40,6 +41,8 @@ public sealed class ContractsStore : IAsyncDisposable
         Seals = new SealReader(source);
         SealAudit = new SealAudit(source);
         Dossiers = new DossierMaker(Seals);
+        Keys = new KeyRing(source);
+        Readings = new ReadLog(source);
     }
 
     public StoreSettings Settings { get; }
@@ -71,6 +74,12 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Holds what is stored against what is sealed.</summary>
     public SealAudit SealAudit { get; }
+
+    /// <summary>The keys that programs call with.</summary>
+    public KeyRing Keys { get; }
+
+    /// <summary>Who read what over HTTP.</summary>
+    public ReadLog Readings { get; }
 
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);
