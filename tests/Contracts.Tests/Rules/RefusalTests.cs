@@ -101,6 +101,7 @@ public sealed class RefusalTests
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
         RefusalCode.HouseholdUnknown, RefusalCode.HouseholdErased, RefusalCode.HouseholdInUse, RefusalCode.HouseholdRetained, RefusalCode.PersonalFactRefused,
         RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
+        RefusalCode.ContractMoved,
     ];
 
     [Theory]
