@@ -21,6 +21,7 @@ internal static partial class ApiHost
     {
         var services = builder.Services;
         services.AddSingleton(settings);
+        ApiDocument.Add(services);
         services.Configure<Microsoft.AspNetCore.Server.Kestrel.Core.KestrelServerOptions>(kestrel =>
         {
             kestrel.AddServerHeader = false;
@@ -78,6 +79,7 @@ internal static partial class ApiHost
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
         ProblemEndpoints.Map(routes);
+        ApiDocument.Map(routes);
     }
 
     /// <summary>Maps what is behind a door: its roles, its record, its words.</summary>
