@@ -72,9 +72,6 @@ public static class ApiProblems
         PacketDiffers, BodyTooLong, MediaTypeWrong, TooManyRequests, InternalFault, StoreUnavailable, TimeLimit, ReadNotRecorded,
     ];
 
-    /// <summary>The problem of a code, or null.</summary>
-    public static ApiProblem? Find(string? code) => All.FirstOrDefault(problem => problem.Code == code);
-
     /// <summary>What a bare status means.</summary>
     public static ApiProblem OfStatus(int status) => status switch
     {

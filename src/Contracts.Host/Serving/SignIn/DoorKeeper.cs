@@ -2,7 +2,6 @@ using Contracts.Host.Serving.Api;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Authorization.Policy;
-using Microsoft.AspNetCore.Http.Features.Authentication;
 
 namespace Contracts.Host.Serving.SignIn;
 
@@ -22,8 +21,7 @@ public sealed class DoorKeeper : IAuthorizationMiddlewareResultHandler
         else if (authorizeResult.Challenged)
         {
             context.Response.Headers.WWWAuthenticate = "Bearer";
-            var code = context.Features.Get<IAuthenticateResultFeature>()?.AuthenticateResult?.Failure?.Message;
-            await (ApiProblems.Find(code) ?? ApiProblems.KeyMissing).WriteAsync(context);
+            await (KeyHandler.FaultOf(context) ?? ApiProblems.KeyMissing).WriteAsync(context);
         }
         else
         {

@@ -23,10 +23,20 @@ public sealed class KeyHandler(
         var header = Request.Headers.Authorization.ToString();
         if (!header.StartsWith(Bearer, StringComparison.OrdinalIgnoreCase)) { return AuthenticateResult.NoResult(); }
         var text = header[Bearer.Length..].Trim();
-        if (text.Length > LongestKey || await store.Keys.FindAsync(text, Context.RequestAborted) is not { } key) { return AuthenticateResult.Fail(ApiProblems.KeyUnknown.Code); }
-        if (key.RevokedAt is not null) { return AuthenticateResult.Fail(ApiProblems.KeyRevoked.Code); }
-        if (key.IsOver) { return AuthenticateResult.Fail(ApiProblems.KeyExpired.Code); }
+        if (text.Length > LongestKey || await store.Keys.FindAsync(text, Context.RequestAborted) is not { } key) { return Fails(ApiProblems.KeyUnknown); }
+        if (key.RevokedAt is not null) { return Fails(ApiProblems.KeyRevoked); }
+        if (key.IsOver) { return Fails(ApiProblems.KeyExpired); }
         var identity = new ClaimsIdentity([new Claim(Roles.NameClaim, key.Name), new Claim(Roles.Claim, key.Role)], Way, Roles.NameClaim, Roles.Claim);
         return AuthenticateResult.Success(new AuthenticationTicket(new ClaimsPrincipal(identity), Way));
+    }
+
+    /// <summary>Which problem kept the key of a request out, or null where there was no key.</summary>
+    internal static ApiProblem? FaultOf(HttpContext context) => context.Items[typeof(KeyHandler)] as ApiProblem;
+
+    private AuthenticateResult Fails(ApiProblem problem)
+    {
+        // The framework forgets why somebody is not signed in.
+        Context.Items[typeof(KeyHandler)] = problem;
+        return AuthenticateResult.Fail(problem.Code);
     }
 }

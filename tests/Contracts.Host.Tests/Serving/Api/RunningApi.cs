@@ -31,6 +31,8 @@ internal sealed class RunningApi : IAsyncDisposable
 
     public HttpClient Client { get; }
 
+    public ISigner Signer => new FolderSigner(signers);
+
     /// <summary>The database, for the command line beside the host.</summary>
     public string Database => Store.Connection.Everyday;
 
