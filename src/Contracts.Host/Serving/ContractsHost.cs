@@ -24,6 +24,7 @@ public static class ContractsHost
         builder.Logging.AddConsole(console => console.LogToStandardErrorThreshold = LogLevel.Trace);
         builder.WebHost.UseKestrelHttpsConfiguration();
         builder.Services.AddSingleton(store);
+        Telemetry.Add(builder);
         SignInSetup.Add(builder.Services);
         ApiHost.Add(builder, settings ?? new ApiSettings());
         builder.UseWolverine(options =>
