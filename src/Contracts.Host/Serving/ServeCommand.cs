@@ -35,7 +35,10 @@ public static class ServeCommand
         {
             if (result.GetValueOrDefault<int>() < 1) { result.AddError("--time-limit is a number above 0."); }
         });
-        var command = new Command("serve", "Run the host: the API under /v1, with keys of `contracts key new`.") { urls, behindProxy, rate, seconds };
+        var command = new Command("serve", "Run the host: the API under /v1, with keys of `contracts key new`.")
+        {
+            urls, behindProxy, rate, seconds, CommonOptions.SimulatedClock,
+        };
         command.Validators.Add(result =>
         {
             if (!Uri.TryCreate(result.GetValue(urls), UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
@@ -63,7 +66,7 @@ public static class ServeCommand
     private static async Task<int> ServeAsync(ParseResult parse, string url, ApiSettings settings, CancellationToken stop)
     {
         return await Session.RunAsync(
-            parse, simulatedClock: false,
+            parse, parse.GetValue(CommonOptions.SimulatedClock),
             async session =>
             {
                 if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }

@@ -88,6 +88,7 @@ internal static partial class ApiHost
         var route = routes.MapMethods(door.Route, [door.Method], handler)
             .RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, door.Roles))
             .WithMetadata(door)
+            .WithTags(door.Route.Split('/')[2])
             .WithSummary(door.Says);
         return door.Recorded ? route.AddEndpointFilter(new ReadRecorder(door)) : route;
     }
@@ -119,6 +120,12 @@ internal static partial class ApiHost
             context.Response.Headers.RetryAfter = ApiProblems.Seconds(TimeSpan.FromSeconds(1));
             await ApiProblems.StoreUnavailable.WriteAsync(context);
         }
+        catch (StoreException stands) when (!context.Response.HasStarted)
+        {
+            // Its words are for whoever works with the store, on the command line as here.
+            LogAway(Log(context), stands.Message);
+            await ApiProblems.StoreFault.With(stands.Message).ExecuteAsync(context);
+        }
         catch (Exception fault) when (!context.Response.HasStarted)
         {
             var trace = Activity.Current?.TraceId.ToString() ?? context.TraceIdentifier;
@@ -133,7 +140,7 @@ internal static partial class ApiHost
 
     private static ILogger Log(HttpContext context) => context.RequestServices.GetRequiredService<ILoggerFactory>().CreateLogger("Contracts.Api");
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "The store is not available: {Reason}")]
+    [LoggerMessage(Level = LogLevel.Warning, Message = "The store could not answer: {Reason}")]
     private static partial void LogAway(ILogger log, string reason);
 
     [LoggerMessage(Level = LogLevel.Error, Message = "A request failed; trace {Trace}")]

@@ -58,6 +58,7 @@ public static class ApiProblems
         "too-many-requests", 429, "Too many requests from one address; Retry-After says how many seconds to wait.");
     public static readonly ApiProblem InternalFault = new(
         "internal-fault", 500, "A fault of this program. The trace id finds it in the log; a command may be sent again with the same key.");
+    public static readonly ApiProblem StoreFault = new("store-fault", 500, "The store cannot do that as it stands; the detail says why. An administrator has to look.");
     public static readonly ApiProblem StoreUnavailable = new(
         "store-unavailable", 503, "The store is not available. Send the same request again later; a command with the same key counts once.");
     public static readonly ApiProblem TimeLimit = new(
@@ -69,7 +70,7 @@ public static class ApiProblems
     public static IReadOnlyList<ApiProblem> All { get; } =
     [
         RequestUnreadable, KeyDiffers, VersionInvalid, KeyMissing, KeyUnknown, KeyExpired, KeyRevoked, RoleForbids, RouteUnknown, NothingSigned, MethodNotAllowed,
-        PacketDiffers, BodyTooLong, MediaTypeWrong, TooManyRequests, InternalFault, StoreUnavailable, TimeLimit, ReadNotRecorded,
+        PacketDiffers, BodyTooLong, MediaTypeWrong, TooManyRequests, InternalFault, StoreFault, StoreUnavailable, TimeLimit, ReadNotRecorded,
     ];
 
     /// <summary>What a bare status means.</summary>

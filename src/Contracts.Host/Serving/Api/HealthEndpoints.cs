@@ -8,9 +8,9 @@ internal static class HealthEndpoints
 {
     public static void Map(IEndpointRouteBuilder routes)
     {
-        routes.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().DisableRateLimiting()
+        routes.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().DisableRateLimiting().WithTags("health")
             .WithName("live").WithSummary("The process answers.");
-        routes.MapGet("/health/ready", ReadyAsync).AllowAnonymous().DisableRateLimiting()
+        routes.MapGet("/health/ready", ReadyAsync).AllowAnonymous().DisableRateLimiting().WithTags("health")
             .WithName("ready").WithSummary("The database answers; how many events wait for their seal.");
     }
 

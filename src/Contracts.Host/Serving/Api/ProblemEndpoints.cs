@@ -26,10 +26,10 @@ internal static class ProblemEndpoints
             json.WriteStartArray();
             foreach (var meaning in All.Value.Values.OrderBy(meaning => meaning.Code, StringComparer.Ordinal)) { Write(json, meaning); }
             json.WriteEndArray();
-        }))).AllowAnonymous().WithName("problems").WithSummary("Every code that a problem may have, and what it means.");
+        }))).AllowAnonymous().WithTags("problems").WithName("problems").WithSummary("Every code that a problem may have, and what it means.");
         routes.MapGet("/problems/{code}", ([Description("A problem's code, such as contract-unknown.")] string code) =>
             All.Value.TryGetValue(code, out var meaning) ? Answers.Json(AccountPrinter.Json(json => Write(json, meaning))) : ApiProblems.RouteUnknown.Result())
-            .AllowAnonymous().WithName("problem").WithSummary("What a problem's code means; the type of a problem leads here.");
+            .AllowAnonymous().WithTags("problems").WithName("problem").WithSummary("What a problem's code means; the type of a problem leads here.");
     }
 
     private static void Write(Utf8JsonWriter json, Meaning meaning)

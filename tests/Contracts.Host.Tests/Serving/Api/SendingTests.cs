@@ -192,10 +192,20 @@ public sealed partial class SendingTests(Server server)
     {
         await using var running = await SignedAsync();
         // What no program of ours writes: an event that cannot be read.
-        await Server.RunAsync(running.Store.Connection.Owner!, "update contracts.mt_events set type = 'no_such_event' where stream_id = 'C-1'");
+        await Server.RunAsync(running.Store.Connection.Owner!, "update contracts.mt_events set data = '{\"on\": \"no such day\"}' where stream_id = 'C-1'");
         var answer = (await running.GetAsync("auditor", "/v1/accounts/C-1")).IsProblem(500, "internal-fault");
         Assert.Contains("\"traceId\":", answer.Text, StringComparison.Ordinal);
-        Assert.DoesNotContain("no_such_event", answer.Text, StringComparison.Ordinal);
+        Assert.DoesNotContain("no such day", answer.Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task What_the_store_cannot_do_as_it_stands_is_said_in_its_words()
+    {
+        await using var running = await RunningApi.StartAsync(server, simulated: false);
+        // A clock that was simulated and ran ahead, as after the demo.
+        await Server.RunAsync(running.Store.Connection.Owner!, "update contracts.clock set simulated = true, last = '2099-01-01Z'");
+        var answer = (await running.PostAsync("counter", "/v1/commands", Pay.Replace("\"at\":\"2026-09-20T12:00:00Z\",", "", StringComparison.Ordinal))).IsProblem(500, "store-fault");
+        Assert.Contains("simulated clock", answer.Text, StringComparison.Ordinal);
     }
 
     private async Task<RunningApi> SignedAsync()
