@@ -1,4 +1,5 @@
 using Contracts.Store.Books;
+using Contracts.Store.Callers;
 using Contracts.Store.Dossiers;
 using Contracts.Store.Papers;
 using Contracts.Store.Quotes;
@@ -41,6 +42,8 @@ public sealed class ContractsStore : IAsyncDisposable
         SealAudit = new SealAudit(source);
         Stamps = new StampBook(source, sealing, Seals);
         Dossiers = new DossierMaker(Seals, Stamps, Papers);
+        Keys = new KeyRing(source);
+        Readings = new ReadLog(source);
     }
 
     public StoreSettings Settings { get; }
@@ -75,6 +78,12 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Time stamps by others over signed heads.</summary>
     public StampBook Stamps { get; }
+
+    /// <summary>The keys that programs call with.</summary>
+    public KeyRing Keys { get; }
+
+    /// <summary>Who read what over HTTP.</summary>
+    public ReadLog Readings { get; }
 
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);

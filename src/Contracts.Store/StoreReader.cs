@@ -21,6 +21,15 @@ public sealed class StoreReader
         where e.stream_id = $1 and l.leaf_index < $2 order by e.version
         """;
 
+    private const string Several = $"""
+        select {StoredEvent.Columns} from contracts.mt_events e where e.stream_id = any($1) and e.timestamp <= $2 order by e.stream_id, e.version
+        """;
+
+    private const string SeveralSealed = $"""
+        select {StoredEvent.Columns} from contracts.mt_events e join audit.leaf l on l.event_seq = e.seq_id
+        where e.stream_id = any($1) and l.leaf_index < $2 order by e.stream_id, e.version
+        """;
+
     private readonly NpgsqlDataSource source;
 
     internal StoreReader(NpgsqlDataSource source) => this.source = source;
@@ -70,6 +79,34 @@ public sealed class StoreReader
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false)) { entries.Add(RowReader.Read(reader)); }
         return entries.Count == 0 ? null : ContractHistory.Of(contract, entries);
+    }
+
+    /// <summary>The histories of the next contracts after an id, in the order of ids, as known at a moment.</summary>
+    /// <param name="known">The state of knowledge.</param>
+    /// <param name="after">The id before the first one; empty for the first of all.</param>
+    /// <param name="count">How many contracts to look at. Those of which nothing was known then are looked at and left out.</param>
+    /// <param name="stop">Gives up.</param>
+    /// <returns>The histories, and the last id looked at; null where there are no more.</returns>
+    public async Task<(IReadOnlyList<ContractHistory> Histories, string? Last)> NextAsync(
+        KnownAt known, string after, int count, CancellationToken stop = default)
+    {
+        var ids = new List<string>();
+        await using (var names = source.CreateCommand("select id from contracts.mt_streams where id > $1 and id !~ '[:_]' order by id limit $2"))
+        {
+            names.Parameters.Add(new NpgsqlParameter<string> { TypedValue = after });
+            names.Parameters.Add(new NpgsqlParameter<int> { TypedValue = count });
+            await using var found = await names.ExecuteReaderAsync(stop).ConfigureAwait(false);
+            while (await found.ReadAsync(stop).ConfigureAwait(false)) { ids.Add(found.GetString(0)); }
+        }
+
+        if (ids.Count == 0) { return ([], null); }
+        await using var command = source.CreateCommand(known.Size is null ? Several : SeveralSealed);
+        command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. ids] });
+        command.Parameters.Add(Parameter(known));
+        var entries = new List<(string Contract, Recorded Entry)>();
+        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        while (await reader.ReadAsync(stop).ConfigureAwait(false)) { entries.Add((reader.GetString(0), RowReader.Read(reader))); }
+        return ([.. entries.GroupBy(one => one.Contract, one => one.Entry).Select(one => ContractHistory.Of(one.Key, [.. one]))], ids[^1]);
     }
 
     /// <summary>How many contracts the store has.</summary>

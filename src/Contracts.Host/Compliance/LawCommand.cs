@@ -105,7 +105,7 @@ public static class LawCommand
     }
 
     /// <summary>The packs of a jurisdiction: the supplied one first, then those adopted, the last of which is in force.</summary>
-    private static IEnumerable<LawPack> Known(LawBook book, string code)
+    internal static IEnumerable<LawPack> Known(LawBook book, string code)
     {
         if (LawBook.SuppliedFor(code) is { } supplied) { yield return supplied; }
         foreach (var adopted in book.Adopted(code)) { yield return adopted.Pack; }

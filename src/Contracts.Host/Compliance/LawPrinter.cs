@@ -40,21 +40,27 @@ internal static class LawPrinter
                 foreach (var pack in packs) { Console.Out.WriteLine(AccountPrinter.Json(json => Row(json, pack))); }
                 break;
             default:
-                Console.Out.WriteLine(AccountPrinter.Json(json =>
-                {
-                    json.WriteStartArray();
-                    foreach (var pack in packs) { Row(json, pack); }
-                    json.WriteEndArray();
-                }));
+                Console.Out.WriteLine(Json(packs));
                 break;
         }
     }
+
+    /// <summary>The list as JSON.</summary>
+    public static string Json(IReadOnlyList<LawPack> packs) => AccountPrinter.Json(json =>
+    {
+        json.WriteStartArray();
+        foreach (var pack in packs) { Row(json, pack); }
+        json.WriteEndArray();
+    });
+
+    /// <summary>A pack with its rules as JSON.</summary>
+    public static string Json(LawPack pack) => AccountPrinter.Json(json => Whole(json, pack));
 
     public static void Show(LawPack pack, OutputFormat format)
     {
         if (format != OutputFormat.Table)
         {
-            Console.Out.WriteLine(AccountPrinter.Json(json => Whole(json, pack)));
+            Console.Out.WriteLine(Json(pack));
             return;
         }
 

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using Contracts.Books;
 using Contracts.Host.Terminal;
+using Contracts.Store;
 using Contracts.Store.Books;
 using NodaTime;
 using NodaTime.Text;
@@ -30,7 +31,7 @@ public static class BooksCommand
             {
                 var (day, moment) = await session.ViewAsync(parse.GetValue(through), parse.GetValue(known), stop).ConfigureAwait(false);
                 var by = parse.GetValue(effective) ? BookDay.Effective : BookDay.Booked;
-                var balance = await BalanceAsync(session, chart, day, moment, by, parse.GetValue(shop), stop).ConfigureAwait(false);
+                var balance = await BalanceAsync(session.Store, chart, day, moment, by, parse.GetValue(shop), stop).ConfigureAwait(false);
                 await WarnAsync(session, day, moment, stop).ConfigureAwait(false);
                 BooksPrinter.Print(balance, day, moment, session.Format);
                 return ExitCodes.Done;
@@ -40,9 +41,9 @@ public static class BooksCommand
     }
 
     public static async Task<TrialBalance> BalanceAsync(
-        Session session, Chart chart, LocalDate through, Instant known, BookDay by, string? shop, CancellationToken stop)
+        ContractsStore store, Chart chart, LocalDate through, Instant known, BookDay by, string? shop, CancellationToken stop)
     {
-        var totals = await session.Store.Books.TotalsAsync(LocalDate.MinIsoValue, through, known, by, stop: stop).ConfigureAwait(false);
+        var totals = await store.Books.TotalsAsync(LocalDate.MinIsoValue, through, known, by, stop: stop).ConfigureAwait(false);
         return TrialBalance.Of(chart, totals.Where(total => shop is null || total.Shop == shop).Select(total => (total.Account, total.Authority, total.Amount)));
     }
 

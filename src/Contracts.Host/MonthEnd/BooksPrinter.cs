@@ -18,9 +18,12 @@ internal static class BooksPrinter
         {
             case OutputFormat.Csv: PrintCsv(balance); break;
             case OutputFormat.Table: PrintTable(balance, through, known); break;
-            default: Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, balance, through, known))); break;
+            default: Console.Out.WriteLine(Json(balance, through, known)); break;
         }
     }
+
+    /// <summary>The trial balance as JSON.</summary>
+    public static string Json(TrialBalance balance, LocalDate through, Instant known) => AccountPrinter.Json(json => Write(json, balance, through, known));
 
     private static void Write(Utf8JsonWriter json, TrialBalance balance, LocalDate through, Instant known)
     {

@@ -45,18 +45,21 @@ public static class PapersCommand
             case OutputFormat.Table: PrintTable(papers); break;
             case OutputFormat.Csv: PrintCsv(papers); break;
             case OutputFormat.Json when asList:
-                Console.Out.WriteLine(AccountPrinter.Json(json =>
-                {
-                    json.WriteStartArray();
-                    foreach (var paper in papers) { Write(json, paper); }
-                    json.WriteEndArray();
-                }));
+                Console.Out.WriteLine(Json(papers));
                 break;
             default:
                 foreach (var paper in papers) { Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, paper))); }
                 break;
         }
     }
+
+    /// <summary>Papers as one JSON list.</summary>
+    internal static string Json(IReadOnlyList<IssuedPaper> papers) => AccountPrinter.Json(json =>
+    {
+        json.WriteStartArray();
+        foreach (var paper in papers) { Write(json, paper); }
+        json.WriteEndArray();
+    });
 
     private static void PrintTable(IReadOnlyList<IssuedPaper> papers)
     {

@@ -47,15 +47,18 @@ public static class HistoryCommand
                 foreach (var line in lines) { Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, line))); }
                 break;
             default:
-                Console.Out.WriteLine(AccountPrinter.Json(json =>
-                {
-                    json.WriteStartArray();
-                    foreach (var line in lines) { Write(json, line); }
-                    json.WriteEndArray();
-                }));
+                Console.Out.WriteLine(Json(lines));
                 break;
         }
     }
+
+    /// <summary>The events as one JSON list.</summary>
+    public static string Json(IReadOnlyList<HistoryLine> lines) => AccountPrinter.Json(json =>
+    {
+        json.WriteStartArray();
+        foreach (var line in lines) { Write(json, line); }
+        json.WriteEndArray();
+    });
 
     private static void PrintTable(IReadOnlyList<HistoryLine> lines)
     {

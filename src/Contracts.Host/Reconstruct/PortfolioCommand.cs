@@ -2,6 +2,7 @@ using System.CommandLine;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Host.Terminal;
+using Contracts.Store;
 using NodaTime;
 
 namespace Contracts.Host.Reconstruct;
@@ -19,20 +20,20 @@ public static class PortfolioCommand
             async session =>
             {
                 var view = await session.ViewAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false);
-                AccountPrinter.Print(await SumAsync(session, view.On, view.Known, stop).ConfigureAwait(false), session.Format);
+                AccountPrinter.Print(await SumAsync(session.Store, view.On, view.Known, stop).ConfigureAwait(false), session.Format);
                 return ExitCodes.Done;
             },
             stop));
         return command;
     }
 
-    public static async Task<Portfolio> SumAsync(Session session, LocalDate on, Instant known, CancellationToken stop)
+    public static async Task<Portfolio> SumAsync(ContractsStore store, LocalDate on, KnownAt known, CancellationToken stop)
     {
-        var rates = await session.Store.Reader.RatesAsync(known, stop).ConfigureAwait(false);
-        var portfolio = new Portfolio(on, known);
-        var accounts = session.Store.Reader.MapHistoriesAsync(
+        var rates = await store.Reader.RatesAsync(known, stop).ConfigureAwait(false);
+        var portfolio = new Portfolio(on, known.At);
+        var accounts = store.Reader.MapHistoriesAsync(
             known,
-            history => AccountFold.At(history, rates, on) is { } state ? Account.Of(state, known) : null,
+            history => AccountFold.At(history, rates, on) is { } state ? Account.Of(state, known.At) : null,
             stop);
         await foreach (var account in accounts.ConfigureAwait(false))
         {

@@ -53,7 +53,7 @@ public static class TotalsCommand
     {
         if (format != OutputFormat.Table)
         {
-            Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, total)));
+            Console.Out.WriteLine(Json(total));
             return;
         }
 
@@ -68,6 +68,9 @@ public static class TotalsCommand
 
         AnsiConsole.Write(table);
     }
+
+    /// <summary>One total as JSON.</summary>
+    public static string Json(TracedTotal total) => AccountPrinter.Json(json => Write(json, total));
 
     private static void Write(Utf8JsonWriter json, TracedTotal total)
     {

@@ -57,7 +57,9 @@ public static class StampCommand
                 var source = parse.GetRequiredValue(file);
                 if (!source.Exists) { throw new UsageException($"There is no file {source.Name}."); }
                 if (await HeadAsync(session, parse.GetValue(size), parse.GetValue(month), stop).ConfigureAwait(false) is not { } head) { return ExitCodes.Refused; }
-                var bytes = source.Length > TimeStampCheck.Largest ? new byte[TimeStampCheck.Largest + 1] : await File.ReadAllBytesAsync(source.FullName, stop).ConfigureAwait(false);
+                var bytes = source.Length > TimeStampCheck.Largest
+                    ? new byte[TimeStampCheck.Largest + 1]
+                    : await File.ReadAllBytesAsync(source.FullName, stop).ConfigureAwait(false);
                 return await KeepAsync(session, head, bytes, roots, stop).ConfigureAwait(false);
             },
             stop));

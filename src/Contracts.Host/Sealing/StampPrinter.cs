@@ -14,7 +14,8 @@ internal static class StampPrinter
         {
             Console.Out.WriteLine(stamp is null
                 ? $"{size:N0} leaves: {fault!.Code}: {fault.Detail}"
-                : $"{size:N0} leaves: existed by {InstantPattern.General.Format(stamp.At)}, says {stamp.Authority}{(stamp.IsRooted ? "" : " (not held against a root: --tsa-root)")}");
+                : $"{size:N0} leaves: existed by {InstantPattern.General.Format(stamp.At)}, says {stamp.Authority}"
+                    + (stamp.IsRooted ? "" : " (not held against a root: --tsa-root)"));
             return;
         }
 

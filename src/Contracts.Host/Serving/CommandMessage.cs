@@ -9,7 +9,10 @@ namespace Contracts.Host.Serving;
 /// One command as a durable message: the line as it came, so that what waits in the queue reads like a command file.
 /// Handling it twice is safe: its key makes it happen once.
 /// </summary>
-public sealed record CommandMessage(string Line);
+/// <param name="Line">The line.</param>
+/// <param name="Key">The key of a line that has none.</param>
+/// <param name="By">Who sent a line that names nobody.</param>
+public sealed record CommandMessage(string Line, string? Key = null, string? By = null);
 
 /// <summary>Handles commands that came through the queue; a refusal there has nobody to answer, so it is logged.</summary>
 public static partial class CommandMessageHandler
@@ -17,10 +20,12 @@ public static partial class CommandMessageHandler
     public static async Task Handle(
         CommandMessage message, ContractsStore store, ILogger<CommandMessage> log, CancellationToken stop)
     {
-        var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(message.Line));
+        var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(message.Line), message.Key);
         if (read is not null)
         {
-            var answers = await CommandHandler.WithoutBusAsync(new CommandRequest(read.Command, read.At), store, stop);
+            var origin = read.Command.Origin;
+            var command = read.Command with { Origin = origin with { By = origin.By ?? message.By } };
+            var answers = await CommandHandler.WithoutBusAsync(new CommandRequest(command, read.At), store, stop);
             refusal = (answers.Results[0] as CommandResult.Refused)?.Refusal;
         }
 

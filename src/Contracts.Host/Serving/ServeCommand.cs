@@ -1,37 +1,76 @@
 using System.CommandLine;
 using Contracts.Host.Sealing;
+using Contracts.Host.Serving.Api;
 using Contracts.Host.Terminal;
-using Contracts.Store;
 
 namespace Contracts.Host.Serving;
 
-/// <summary>`contracts serve`: the host with its durable queues, on this machine only until there is a sign-in.</summary>
+/// <summary>`contracts serve`: the host with its API and its durable queues.</summary>
 public static class ServeCommand
 {
     public static Command Build()
     {
-        var urls = new Option<string>("--urls") { Description = "Where to listen; a loopback address.", DefaultValueFactory = _ => "http://127.0.0.1:5080" };
-        urls.Validators.Add(result =>
+        var behindProxy = new Option<bool>("--behind-proxy")
         {
-            var text = result.GetValueOrDefault<string>();
-            if (!Uri.TryCreate(text, UriKind.Absolute, out var url) || !url.IsLoopback)
+            Description = "A proxy with https stands in front, and nobody else reaches the port: it is believed who is behind it.",
+        };
+        var urls = new Option<string>("--urls")
+        {
+            Description = "Where to listen; another address than a loopback one needs https or --behind-proxy.",
+            DefaultValueFactory = _ => "http://127.0.0.1:5080",
+        };
+        var rate = new Option<int>("--rate")
+        {
+            Description = "How many requests a second one address may send on average.", DefaultValueFactory = _ => new ApiSettings().RequestsPerSecond,
+        };
+        rate.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<int>() < 1) { result.AddError("--rate is a number above 0."); }
+        });
+        var seconds = new Option<int>("--time-limit")
+        {
+            Description = "How many seconds a request may take.", DefaultValueFactory = _ => (int)new ApiSettings().Longest.TotalSeconds,
+        };
+        seconds.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<int>() < 1) { result.AddError("--time-limit is a number above 0."); }
+        });
+        var command = new Command("serve", "Run the host: the API under /v1, with keys of `contracts key new`.")
+        {
+            urls, behindProxy, rate, seconds, CommonOptions.SimulatedClock,
+        };
+        command.Validators.Add(result =>
+        {
+            if (!Uri.TryCreate(result.GetValue(urls), UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
             {
-                result.AddError("There is no sign-in yet, so --urls takes one loopback address, such as http://127.0.0.1:5080.");
+                result.AddError("--urls takes one address such as http://127.0.0.1:5080.");
+            }
+            else if (!url.IsLoopback && url.Scheme != "https" && !result.GetValue(behindProxy))
+            {
+                result.AddError(
+                    "Keys and figures would go over the network unprotected: --urls takes https or a loopback address, or --behind-proxy says that a "
+                    + "proxy with https stands in front.");
             }
         });
-        var command = new Command("serve", "Run the host: commands by HTTP and durable queue. On this machine only; there is no sign-in yet.") { urls };
-        command.SetAction((parse, stop) => ServeAsync(parse, parse.GetRequiredValue(urls), stop));
+        command.SetAction((parse, stop) => ServeAsync(
+            parse, parse.GetRequiredValue(urls),
+            new ApiSettings
+            {
+                BehindProxy = parse.GetValue(behindProxy), RequestsPerSecond = parse.GetValue(rate), Burst = parse.GetValue(rate) * 4,
+                Longest = TimeSpan.FromSeconds(parse.GetValue(seconds)),
+            },
+            stop));
         return command;
     }
 
-    private static async Task<int> ServeAsync(ParseResult parse, string url, CancellationToken stop)
+    private static async Task<int> ServeAsync(ParseResult parse, string url, ApiSettings settings, CancellationToken stop)
     {
         return await Session.RunAsync(
-            parse, simulatedClock: false,
+            parse, parse.GetValue(CommonOptions.SimulatedClock),
             async session =>
             {
                 if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }
-                var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday);
+                var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday, settings with { Signer = session.Signer });
                 builder.WebHost.UseUrls(url);
                 builder.Services.AddSingleton<IHostedService>(services => new BackgroundSealing(
                     session.Store, session.Signer, services.GetRequiredService<ILogger<BackgroundSealing>>()));

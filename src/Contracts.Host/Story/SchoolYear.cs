@@ -40,7 +40,7 @@ public sealed class SchoolYear(Session session)
         TellEvent<ContractEvent.BoughtEarly>("An early purchase: the payoff settles everything, and the instrument is theirs.", Of);
 
         Heading($"The whole programme on {Today:uuuu-MM-dd}.");
-        AccountPrinter.Print(await PortfolioCommand.SumAsync(session, Today, now, stop).ConfigureAwait(false), OutputFormat.Table);
+        AccountPrinter.Print(await PortfolioCommand.SumAsync(session.Store, Today, now, stop).ConfigureAwait(false), OutputFormat.Table);
         Say("");
         Say("Rent-to-own disclosure rules vary by state. Not legal, tax or accounting advice; ask local counsel.");
         Say("Ask on your own: the README has the commands.");

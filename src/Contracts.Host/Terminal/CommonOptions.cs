@@ -61,9 +61,7 @@ public static class CommonOptions
     public static Option<KnownMoment?> KnownOrCheckpoint(string name = "--known") => new(name)
     {
         Description = "What we look at: recorded up to an instant, or a day for its end; or sealed under a checkpoint, size:N or root:HASH. Now when left out.",
-        CustomParser = result => result.Tokens[0].Value is { } text && (text.StartsWith("size:", StringComparison.Ordinal) || text.StartsWith("root:", StringComparison.Ordinal))
-            ? new KnownMoment(null, null) { Checkpoint = text }
-            : ReadMoment(result),
+        CustomParser = result => IsCheckpoint(result.Tokens[0].Value) ? ParseMomentOrCheckpoint(result.Tokens[0].Value) : ReadMoment(result),
     };
 
     public static OutputFormat? ParseFormat(string? text) => text switch
@@ -76,10 +74,29 @@ public static class CommonOptions
         _ => null,
     };
 
+    /// <summary>A day that figures may be asked of, or null.</summary>
+    public static LocalDate? ParseDay(string text) =>
+        LocalDatePattern.Iso.Parse(text) is { Success: true } parsed && parsed.Value.Year is >= 1900 and <= 2200 ? parsed.Value : null;
+
+    /// <summary>A moment up to which we look: an instant, or a day for its end; else null.</summary>
+    public static KnownMoment? ParseMoment(string text)
+    {
+        var instant = InstantPattern.ExtendedIso.Parse(text);
+        if (instant.Success) { return new KnownMoment(instant.Value, null); }
+        var withOffset = OffsetDateTimePattern.ExtendedIso.Parse(text);
+        if (withOffset.Success) { return new KnownMoment(withOffset.Value.ToInstant(), null); }
+        var day = LocalDatePattern.Iso.Parse(text);
+        return day.Success ? new KnownMoment(null, day.Value) : null;
+    }
+
+    /// <summary>The same, or a checkpoint of the seals.</summary>
+    public static KnownMoment? ParseMomentOrCheckpoint(string text) => IsCheckpoint(text) ? new KnownMoment(null, null) { Checkpoint = text } : ParseMoment(text);
+
+    private static bool IsCheckpoint(string text) => text.StartsWith("size:", StringComparison.Ordinal) || text.StartsWith("root:", StringComparison.Ordinal);
+
     private static LocalDate? ReadDate(ArgumentResult result)
     {
-        var parsed = LocalDatePattern.Iso.Parse(result.Tokens[0].Value);
-        if (parsed.Success && parsed.Value.Year is >= 1900 and <= 2200) { return parsed.Value; }
+        if (ParseDay(result.Tokens[0].Value) is { } day) { return day; }
         result.AddError($"'{result.Tokens[0].Value}' is not a date such as 2026-12-31.");
         return null;
     }
@@ -87,12 +104,7 @@ public static class CommonOptions
     private static KnownMoment? ReadMoment(ArgumentResult result)
     {
         var text = result.Tokens[0].Value;
-        var instant = InstantPattern.ExtendedIso.Parse(text);
-        if (instant.Success) { return new KnownMoment(instant.Value, null); }
-        var withOffset = OffsetDateTimePattern.ExtendedIso.Parse(text);
-        if (withOffset.Success) { return new KnownMoment(withOffset.Value.ToInstant(), null); }
-        var day = LocalDatePattern.Iso.Parse(text);
-        if (day.Success) { return new KnownMoment(null, day.Value); }
+        if (ParseMoment(text) is { } moment) { return moment; }
         result.AddError($"'{text}' is neither an instant such as 2026-12-07T15:00:00Z nor a day such as 2026-12-07.");
         return null;
     }

@@ -12,6 +12,7 @@ using Contracts.Host.Replay;
 using Contracts.Host.Running;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving;
+using Contracts.Host.Serving.SignIn;
 using Contracts.Host.Story;
 
 namespace Contracts.Host.Terminal;
@@ -62,6 +63,7 @@ public static class ContractsCommand
             SetupCommand.Build(),
             DatabaseCommand.Build(),
             ServeCommand.Build(),
+            KeyCommand.Build(),
             StopCommand.Build(),
         };
         root.Options.Add(CommonOptions.Database);

@@ -7,17 +7,23 @@ namespace Contracts.Host.Terminal;
 /// <summary>A refusal as an RFC 9457 problem, the same on the command line and over HTTP.</summary>
 public static class Problem
 {
-    public static string Json(Refusal refusal)
+    /// <summary>What a code's type begins with away from any host.</summary>
+    private const string Anywhere = "urn:contracts:refusal:";
+
+    /// <summary>The problem as text.</summary>
+    /// <param name="refusal">The refusal.</param>
+    /// <param name="place">What the type begins with: where a host explains its codes.</param>
+    public static string Json(Refusal refusal, string place = Anywhere)
     {
         using var buffer = new MemoryStream();
-        using (var json = new Utf8JsonWriter(buffer)) { Write(json, refusal); }
+        using (var json = new Utf8JsonWriter(buffer)) { Write(json, refusal, place); }
         return Encoding.UTF8.GetString(buffer.ToArray());
     }
 
-    public static void Write(Utf8JsonWriter json, Refusal refusal)
+    private static void Write(Utf8JsonWriter json, Refusal refusal, string place)
     {
         json.WriteStartObject();
-        json.WriteString("type", $"urn:contracts:refusal:{refusal.Slug}");
+        json.WriteString("type", $"{place}{refusal.Slug}");
         json.WriteString("title", refusal.Slug.Replace('-', ' '));
         json.WriteNumber("status", Status(refusal.Code));
         json.WriteString("detail", refusal.Detail);
@@ -34,6 +40,7 @@ public static class Problem
     {
         RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown or RefusalCode.PaperUnknown or RefusalCode.HouseholdUnknown
             or RefusalCode.CheckpointUnknown => 404,
+        RefusalCode.ContractMoved => 412,
         RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid => 400,
         RefusalCode.ContractAlreadySigned or RefusalCode.InstrumentOnOpenContract or RefusalCode.LaterEvent
             or RefusalCode.StatusForbids or RefusalCode.AtGoesBack or RefusalCode.MonthAlreadyClosed or RefusalCode.MonthGap or RefusalCode.CloseCheckFailed

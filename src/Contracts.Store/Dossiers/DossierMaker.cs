@@ -75,7 +75,8 @@ public sealed class DossierMaker
         var events = await seals.EventsAsync(request.Contract, anchor.Entry.Size, stop).ConfigureAwait(false);
         if (events.Any(one => one.Index < size != one.Entry.RecordedAt <= request.Known))
         {
-            throw new StoreException($"An event of {request.Contract} was sealed late, so that the checkpoint of {size} leaves is not what was known at one moment. Ask by a moment.");
+            throw new StoreException(
+                $"An event of {request.Contract} was sealed late, so that the checkpoint of {size} leaves is not what was known at one moment. Ask by a moment.");
         }
     }
 
@@ -86,7 +87,10 @@ public sealed class DossierMaker
         foreach (var (version, issued) in DossierSidesCheck.Issued(contract))
         {
             var id = DossierReplay.KeyOf(contract.Events[version - 1]);
-            if (await papers.MakeAgainAsync(id, stop).ConfigureAwait(false) is { Printed.Bytes: { } bytes } && DossierFiles.Hex(bytes) == issued.Digest) { made.Add(new PaperPart(version, bytes)); }
+            if (await papers.MakeAgainAsync(id, stop).ConfigureAwait(false) is { Printed.Bytes: { } bytes } && DossierFiles.Hex(bytes) == issued.Digest)
+            {
+                made.Add(new PaperPart(version, bytes));
+            }
         }
 
         return made.ToImmutable();

@@ -57,8 +57,10 @@ internal static class DossierPage
         foreach (var (version, paper) in issued)
         {
             var there = parts.Papers.Any(one => one.Version == version);
-            var shown = there ? $"<a href=\"../papers/{version:0000}.html\">{Text(paper.Kind)}</a>" : $"{Text(paper.Kind)} (not here)";
-            html.Append(System.Globalization.CultureInfo.InvariantCulture, $"<tr><td>{LocalDatePattern.Iso.Format(paper.On)}</td><td>{shown}</td><td>{Text(paper.Digest)}</td></tr>\n");
+            var shown = there
+                ? string.Create(System.Globalization.CultureInfo.InvariantCulture, $"<a href=\"../papers/{version:0000}.html\">{Text(paper.Kind)}</a>")
+                : $"{Text(paper.Kind)} (not here)";
+            html.Append($"<tr><td>{LocalDatePattern.Iso.Format(paper.On)}</td><td>{shown}</td><td>{Text(paper.Digest)}</td></tr>\n");
         }
 
         html.Append("</table>\n");

@@ -50,7 +50,10 @@ internal static class DossierSidesCheck
     {
         if (roots is null && parts.Stamps.Length > 0) { yield return "Who made the time stamps under data/log/stamps: give the authority's root by --tsa-root, as you know it."; }
         var missing = Issued(parts.Streams[0]).Select(issued => issued.Version).Except(parts.Papers.Select(paper => paper.Version)).ToList();
-        if (missing.Count > 0) { yield return $"The bytes of the papers of versions {string.Join(", ", missing)}: they could not be made again. Hold the family's copy against the digest in the event."; }
+        if (missing.Count > 0)
+        {
+            yield return $"The bytes of the papers of versions {string.Join(", ", missing)}: they could not be made again. Hold the family's copy against the digest in the event.";
+        }
     }
 
     private static DossierFault? Heads(DossierParts parts, TlogPolicy keys, Checkpoint head)
@@ -79,7 +82,11 @@ internal static class DossierSidesCheck
         if (parts.MonthEnd is not { } month) { return null; }
         if (!LogEntry.Parse<AnchorEntry>(month.Anchor).TryGet(out var anchor, out var fault)) { return DossierLogCheck.At(DossierFiles.MonthEnd, fault); }
         if (!TlogProof.Parse(month.AnchorProof).TryGet(out var proof, out fault)) { return DossierLogCheck.At(DossierFiles.MonthEndProof, fault); }
-        if (anchor.Reason != AnchorReason.MonthEnd || anchor.Log != head.Origin) { return new DossierFault("origin-differs", $"{DossierFiles.MonthEnd} is of no closed month of this log."); }
+        if (anchor.Reason != AnchorReason.MonthEnd || anchor.Log != head.Origin)
+        {
+            return new DossierFault("origin-differs", $"{DossierFiles.MonthEnd} is of no closed month of this log.");
+        }
+
         var note = Encoding.UTF8.GetBytes(proof.CheckpointNote);
         if (!parts.Earlier.Select(one => one.Note).Append(parts.Checkpoint).Any(known => known.AsSpan().SequenceEqual(note)))
         {

@@ -112,7 +112,8 @@ public static class DossierVerifier
         }
 
         return Unsure(new DossierFault(
-            "consistency-missing", $"The dossier does not show that its log continues the {kept.Checkpoint.Size} leaves you kept. Ask for one with: contracts dossier ... --since FILE"));
+            "consistency-missing",
+            $"The dossier does not show that its log continues the {kept.Checkpoint.Size} leaves you kept. Ask for one with: contracts dossier ... --since FILE"));
     }
 
     private static DossierVerdict Figures(DossierParts parts, SortedDictionary<string, byte[]> files, bool keyIsReaders, Checkpoint head, X509Certificate2Collection? roots)
@@ -134,7 +135,11 @@ public static class DossierVerifier
             if (!given.AsSpan().SequenceEqual(made[name])) { return Bad(new DossierFault("figures-differ", $"{name} is not what this program's rules make of the events.")); }
         }
 
-        if (files.Keys.FirstOrDefault(name => !made.ContainsKey(name) && name != DossierStatement.Name) is { } extra) { return Bad(new DossierFault("file-added", $"{extra} is not part of a dossier.")); }
+        if (files.Keys.FirstOrDefault(name => !made.ContainsKey(name) && name != DossierStatement.Name) is { } extra)
+        {
+            return Bad(new DossierFault("file-added", $"{extra} is not part of a dossier."));
+        }
+
         if (DossierFiles.OfTheProgram.FirstOrDefault(name => !files.TryGetValue(name, out var given) || !given.AsSpan().SequenceEqual(made[name])) is { } other)
         {
             return Unsure(new DossierFault("other-program", $"{other} is not this program's; everything that rests on events holds. Use a copy that you trust."));
@@ -150,7 +155,7 @@ public static class DossierVerifier
             [
                 $"The log {head.Origin} has signed a head of {head.Size} leaves{(keyIsReaders ? ", by a key that you gave" : "")}.",
                 $"The {parts.Streams[0].Events.Length} events of {parts.Request.Contract} are in it, in their order, and none up to the anchor is left out.",
-                $"So are the household, taxes and law packs that they name ({string.Join(", ", parts.Streams.Skip(1).Select(stream => $"{stream.Stream}: {stream.Events.Length}"))}).",
+                $"So are the household, taxes and law packs that they name ({Others(parts)}).",
                 .. DossierSidesCheck.Proved(parts, roots),
                 "The figures, the page and every other file are what this program's rules make of those events.",
             ],
@@ -163,6 +168,8 @@ public static class DossierVerifier
                 "Rent-to-own rules vary by state; what the figures mean in law is for counsel to say.",
             ]);
     }
+
+    private static string Others(DossierParts parts) => string.Join(", ", parts.Streams.Skip(1).Select(stream => $"{stream.Stream}: {stream.Events.Length}"));
 
     private static DossierVerdict Bad(DossierFault fault) => new(DossierStanding.Altered, fault, [], []);
 

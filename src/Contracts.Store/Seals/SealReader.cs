@@ -46,6 +46,10 @@ public sealed class SealReader
     public Task<long> SizeAsync(CancellationToken stop = default) =>
         ScalarAsync<long>("select coalesce(max(leaf_index) + 1, 0) from audit.leaf", stop);
 
+    /// <summary>How many events were recorded after the last one that is sealed.</summary>
+    public Task<long> WaitingAsync(CancellationToken stop = default) =>
+        ScalarAsync<long>("select count(*) from contracts.mt_events where seq_id > coalesce((select max(event_seq) from audit.leaf), 0)", stop);
+
     /// <summary>The newest signed checkpoint, or null where nothing is signed.</summary>
     public Task<StoredCheckpoint?> LatestAsync(CancellationToken stop = default) =>
         CheckpointAsync("order by size desc limit 1", [], stop);

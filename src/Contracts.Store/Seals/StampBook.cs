@@ -39,7 +39,11 @@ public sealed class StampBook
     {
         var (stamp, fault) = TimeStampCheck.Verify(token, Encoding.UTF8.GetBytes(head.Note), roots);
         if (stamp is null) { return (null, fault); }
-        if (stamp.At > await NowAsync(stop).ConfigureAwait(false) + Skew) { return (null, new StampFault("stamp-from-the-future", $"The token is of {stamp.At}, which has not come yet.")); }
+        if (stamp.At > await NowAsync(stop).ConfigureAwait(false) + Skew)
+        {
+            return (null, new StampFault("stamp-from-the-future", $"The token is of {stamp.At}, which has not come yet."));
+        }
+
         if (!stamp.IsRooted) { throw new ArgumentException("A stamp is kept only by a root that was given.", nameof(roots)); }
         await using var command = sealing.CreateCommand("insert into audit.timestamp (size, token) values ($1, $2) on conflict do nothing");
         command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = head.Size });
@@ -66,8 +70,11 @@ public sealed class StampBook
         var kept = await ListAsync(stop: stop).ConfigureAwait(false);
         foreach (var stamp in kept)
         {
-            if (await seals.CheckpointAsync(stamp.Size, stop).ConfigureAwait(false) is not { } head) { continue; }
-            if (TimeStampCheck.Verify(stamp.Token, Encoding.UTF8.GetBytes(head.Note), roots).Fault is not { } fault) { continue; }
+            var head = await seals.CheckpointAsync(stamp.Size, stop).ConfigureAwait(false);
+            var fault = head is null
+                ? new StampFault("stamp-of-other-data", "There is no signed head of this size.")
+                : TimeStampCheck.Verify(stamp.Token, Encoding.UTF8.GetBytes(head.Note), roots).Fault;
+            if (fault is null) { continue; }
             findings.Add(new SealFinding(fault.Code, "audit.timestamp", stamp.Size, "token", fault.Detail));
         }
 

@@ -35,17 +35,25 @@ public static class TimeStampCheck
             var sequence = outer.ReadSequence();
             outer.ThrowIfNotEmpty();
             // A token begins with the identifier of its kind, a response with a status.
-            if (sequence.PeekTag() == Asn1Tag.ObjectIdentifier) { return (file, null); }
+            if (sequence.PeekTag() == Asn1Tag.ObjectIdentifier) { return Plain(file); }
             var status = sequence.ReadSequence();
             if (!status.TryReadInt32(out var said) || said is not (0 or 1)) { return (null, new StampFault("stamp-not-granted", "The authority did not grant the time stamp.")); }
             var token = sequence.ReadEncodedValue().ToArray();
             sequence.ThrowIfNotEmpty();
-            return (token, null);
+            return Plain(token);
         }
-        catch (AsnContentException)
+        catch (Exception broken) when (broken is AsnContentException or CryptographicException)
         {
             return (null, new StampFault("stamp-malformed", "The file is neither a time stamp response nor a token, in DER."));
         }
+    }
+
+    /// <summary>The token in its one spelling. Some makers list certificates in another order than DER has; no signature covers the order.</summary>
+    private static (byte[]? Token, StampFault? Fault) Plain(byte[] token)
+    {
+        var signed = new SignedCms();
+        signed.Decode(token);
+        return (signed.Encode(), null);
     }
 
     /// <summary>What the token says of the bytes, or what is wrong with it.</summary>
@@ -68,6 +76,11 @@ public static class TimeStampCheck
             }
 
             if (signed.SignerInfos is not [{ Certificate: { } named }]) { return Wrong("stamp-signer-unfit", "The token does not carry the certificate that signed it."); }
+            if (!Hashes.ContainsKey(signed.SignerInfos[0].DigestAlgorithm.Value ?? "") || !NamesSigner(signed.SignerInfos[0]))
+            {
+                return Wrong("stamp-hash-weak", "The signature is over SHA-1, or names its certificate by it.");
+            }
+
             if (Unfit(named) is { } unfit) { return Wrong("stamp-signer-unfit", unfit); }
             if (info.Timestamp < named.NotBefore.ToUniversalTime() || info.Timestamp > named.NotAfter.ToUniversalTime())
             {
@@ -94,10 +107,18 @@ public static class TimeStampCheck
         }
 
         if (!info.GetMessageHash().Span.SequenceEqual(hash(data))) { return Wrong("stamp-of-other-data", "The token is over other bytes."); }
-        if (!token.VerifySignatureForData(data, out var signer) || signer is null) { return Wrong("stamp-signature-wrong", "The token is not signed by the certificate it names."); }
+        if (!token.VerifySignatureForData(data, out var signer) || signer is null)
+        {
+            return Wrong("stamp-signature-wrong", "The token is not signed by the certificate it names.");
+        }
+
         using (signer)
         {
-            if (signer.Thumbprint != signed.SignerInfos[0].Certificate!.Thumbprint) { return Wrong("stamp-signature-wrong", "Another certificate than the one it names signed the token."); }
+            if (signer.Thumbprint != signed.SignerInfos[0].Certificate!.Thumbprint)
+            {
+                return Wrong("stamp-signature-wrong", "Another certificate than the one it names signed the token.");
+            }
+
             var at = Instant.FromDateTimeOffset(info.Timestamp);
             if (signed.SignerInfos[0].UnsignedAttributes.Count > 0)
             {
@@ -109,16 +130,25 @@ public static class TimeStampCheck
         }
     }
 
+    /// <summary>Whether the signature is over the name of its certificate as a digest of RFC 5035 (ESSCertIDv2), which is SHA-256 or says which.</summary>
+    private static bool NamesSigner(SignerInfo signer) =>
+        signer.SignedAttributes.Cast<CryptographicAttributeObject>().Any(attribute => attribute.Oid.Value == "1.2.840.113549.1.9.16.2.47");
+
     /// <summary>Why the certificate may not sign time stamps (RFC 3161, 2.3), or null.</summary>
     private static string? Unfit(X509Certificate2 signer)
     {
         var purpose = signer.Extensions.OfType<X509EnhancedKeyUsageExtension>().ToList();
         if (purpose is not [{ Critical: true, EnhancedKeyUsages: [{ Value: TimeStamping }] }]) { return "The certificate is not for time stamps alone, said critically."; }
-        if (signer.Extensions.OfType<X509BasicConstraintsExtension>().Any(basic => basic.CertificateAuthority)) { return "The certificate is that of an authority over certificates."; }
+        if (signer.Extensions.OfType<X509BasicConstraintsExtension>().Any(basic => basic.CertificateAuthority))
+        {
+            return "The certificate is that of an authority over certificates.";
+        }
+
         const X509KeyUsageFlags Allowed = X509KeyUsageFlags.DigitalSignature | X509KeyUsageFlags.NonRepudiation;
-        return signer.Extensions.OfType<X509KeyUsageExtension>().Any(usage => (usage.KeyUsages & ~Allowed) != 0 || usage.KeyUsages == X509KeyUsageFlags.None)
-            ? "The certificate's key is for other things than signatures."
-            : null;
+        return signer.Extensions.OfType<X509KeyUsageExtension>().ToList() is [var usage]
+            && (usage.KeyUsages & ~Allowed) == 0 && usage.KeyUsages.HasFlag(X509KeyUsageFlags.DigitalSignature)
+            ? null
+            : "The certificate does not say that its key is for signatures and nothing else.";
     }
 
     private static StampFault? Chain(X509Certificate2 signer, X509Certificate2Collection carried, DateTimeOffset at, X509Certificate2Collection? roots)

@@ -54,7 +54,7 @@ internal static class PrivilegeSql
                 with ours as (
                     select n.oid, n.nspname, n.nspowner, o.oid as owner
                     from pg_namespace n, pg_roles o
-                    where n.nspname in ('contracts', 'audit', 'vault', 'messages') and o.rolname = 'contracts_owner')
+                    where n.nspname in ('contracts', 'audit', 'vault', 'access', 'messages') and o.rolname = 'contracts_owner')
                 select s.text from (
                     select 1, format('alter schema %I owner to contracts_owner', nspname) from ours where nspowner <> owner
                     union all
@@ -107,6 +107,15 @@ internal static class PrivilegeSql
         begin
             -- The list of who read is added to.
             if to_regclass('vault.readings') is not null then revoke delete on vault.readings from contracts_pii; end if;
+            -- Keys and readings are added to; that a key has ended is a row as well. Who reads for reports sees who read, and no key.
+            if to_regnamespace('access') is not null then
+                revoke all on schema access from public, contracts_app, contracts_sealer, contracts_read, contracts_pii;
+                revoke all on all tables in schema access from public, contracts_app, contracts_sealer, contracts_read, contracts_pii;
+                revoke all on all sequences in schema access from public, contracts_app, contracts_sealer, contracts_read, contracts_pii;
+                grant usage on schema access to contracts_app, contracts_read;
+                grant select, insert on all tables in schema access to contracts_app;
+                grant select on access.readings to contracts_read;
+            end if;
             if to_regnamespace('messages') is not null then
                 revoke all on schema messages from public;
                 grant usage on schema messages to contracts_app;

@@ -1,4 +1,5 @@
 using Contracts.Store.Books;
+using Contracts.Store.Callers;
 using Contracts.Store.Vault;
 using JasperFx;
 using Marten;
@@ -16,7 +17,7 @@ internal static class StoreSchema
     public const int Base = 2;
 
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
-    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade()];
+    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade()];
 
     /// <summary>The version this program works with.</summary>
     public static int Version => Base + Steps.Length;

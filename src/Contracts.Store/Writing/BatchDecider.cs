@@ -29,7 +29,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     {
         var key = request.Command.Origin.Key;
         if (scope.Applied.TryGetValue(key, out var already)) { return already; }
-        if (Moment(request.At, out var at) is { } untimely) { return new CommandResult.Refused(untimely); }
+        if ((Moment(request.At, out var at) ?? SeenVersion.Moved(scope, request)) is { } untimely) { return new CommandResult.Refused(untimely); }
         var before = Findings.Events.Count;
         var (refusal, contract) = request.Command switch
         {

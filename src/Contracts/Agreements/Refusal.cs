@@ -43,6 +43,7 @@ public enum RefusalCode
     InstrumentOnOpenContract = 64,
     StatusForbids = 65,
     ReasonMissing = 66,
+    ContractMoved = 67,
 
     // Money.
     AmountNotPositive = 80,

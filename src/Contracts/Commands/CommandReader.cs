@@ -6,8 +6,11 @@ using NodaTime;
 
 namespace Contracts.Commands;
 
-/// <summary>A command read from a line, with the recording instant it asks for under a simulated clock.</summary>
-public sealed record ReadCommand(Command Command, Instant? At);
+/// <summary>A command read from a line.</summary>
+/// <param name="Command">The command.</param>
+/// <param name="At">The recording instant it asks for under a simulated clock.</param>
+/// <param name="Name">What the line calls it, such as <c>pay</c>.</param>
+public sealed record ReadCommand(Command Command, Instant? At, string Name);
 
 /// <summary>
 /// Reads one line of a command file (docs/interface.md). What cannot be read is refused with its field;
@@ -25,8 +28,13 @@ public static class CommandReader
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
+    /// <summary>What a line may ask to be done.</summary>
+    public static IReadOnlyCollection<string> Commands => Names;
+
     /// <summary>Reads a line; exactly one of the two answers is given.</summary>
-    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line) => Reading(line, Read);
+    /// <param name="line">One JSON object.</param>
+    /// <param name="key">The key of a line that has none.</param>
+    public static (ReadCommand? Command, Refusal? Refusal) Read(ReadOnlyMemory<byte> line, string? key = null) => Reading(line, root => Read(root, key));
 
     /// <summary>Reads one JSON object; what cannot be read is refused.</summary>
     internal static (T? Read, Refusal? Refusal) Reading<T>(ReadOnlyMemory<byte> line, Func<JsonElement, T> read)
@@ -57,12 +65,12 @@ public static class CommandReader
     private static string Place(JsonException fault) =>
         fault.BytePositionInLine is { } at ? $"the text breaks off or goes wrong at byte {at + 1}." : "the text cannot be read.";
 
-    private static ReadCommand Read(JsonElement root)
+    private static ReadCommand Read(JsonElement root, string? key)
     {
         var fields = new Fields(root, "");
         var name = fields.Text("do");
         if (!Names.Contains(name)) { throw new Unreadable(RefusalCode.UnknownCommand, $"There is no command '{name}'.", "do"); }
-        var origin = new CommandOrigin(fields.Text("key"), fields.OptionalText("by"), fields.OptionalText("reason"));
+        var origin = new CommandOrigin(fields.OptionalText("key") ?? key ?? fields.Text("key"), fields.OptionalText("by"), fields.OptionalText("reason"));
         var at = fields.OptionalInstant("at");
         Command command = name switch
         {
@@ -76,7 +84,7 @@ public static class CommandReader
             "erase-household" => new Command.EraseHousehold(fields.Text("household")) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
-        return new ReadCommand(command, at);
+        return new ReadCommand(command, at, name);
     }
 
     /// <summary>The id of a contract, or the name of a shop or a quote.</summary>

@@ -35,15 +35,9 @@ internal sealed class Fields
         this.path = path;
         foreach (var property in source.EnumerateObject())
         {
-            if (!Vocabulary.Contains(property.Name))
-            {
-                throw new Unreadable(RefusalCode.FieldUnknown, $"No command has a field '{property.Name}'.", path + property.Name);
-            }
-
-            if (!fields.TryAdd(property.Name, property.Value))
-            {
-                throw new Unreadable(RefusalCode.FieldRepeated, $"'{property.Name}' is given twice.", path + property.Name);
-            }
+            var name = NameOf(property);
+            if (!Vocabulary.Contains(name)) { throw new Unreadable(RefusalCode.FieldUnknown, $"No command has a field '{name}'.", path + name); }
+            if (!fields.TryAdd(name, property.Value)) { throw new Unreadable(RefusalCode.FieldRepeated, $"'{name}' is given twice.", path + name); }
         }
     }
 
@@ -172,6 +166,19 @@ internal sealed class Fields
             yield return element.ValueKind == JsonValueKind.Object
                 ? new Fields(element, $"{path}{name}.")
                 : throw Wrong(name, "a list of objects");
+        }
+    }
+
+    private string NameOf(JsonProperty property)
+    {
+        try
+        {
+            return property.Name;
+        }
+        catch (InvalidOperationException)
+        {
+            // The parser looks at names no sooner: bytes that are not UTF-8, or half a surrogate pair.
+            throw new Unreadable(RefusalCode.MalformedLine, "A field has a name that is not text in Unicode.", path.TrimEnd('.') is { Length: > 0 } place ? place : null);
         }
     }
 

@@ -53,6 +53,11 @@ public static class LawPackReader
             if (stored) { faults.RemoveAll(fault => fault.IsOnlyAWord); }
             return faults.Count == 0 ? (pack with { File = bytes }, faults) : (null, faults);
         }
+        catch (InvalidOperationException)
+        {
+            // What the parser says, late, of names and texts that are not Unicode.
+            return (null, [new PackFault(file, "pack", "", "has a name or a text that is not Unicode.")]);
+        }
         catch (JsonException broken)
         {
             return (null, [new PackFault(file, "pack", "", $"is not JSON: {broken.Message}")]);

@@ -23,7 +23,7 @@ public sealed class PrivilegeMatrixTests(Server server)
                has_table_privilege(coalesce(r.oid, 0::oid), c.oid, 'REFERENCES'), has_table_privilege(coalesce(r.oid, 0::oid), c.oid, 'TRIGGER')
         from (select oid, rolname from pg_roles where rolname = any($1) union all select null, null) r,
              pg_class c join pg_namespace n on n.oid = c.relnamespace
-        where n.nspname in ('contracts', 'audit', 'vault', 'messages') and c.relkind in ('r', 'p', 'v')
+        where n.nspname in ('contracts', 'audit', 'vault', 'access', 'messages') and c.relkind in ('r', 'p', 'v')
         order by (r.rolname collate "C") nulls last, (n.nspname || '.' || c.relname) collate "C"
         """;
 
@@ -31,7 +31,7 @@ public sealed class PrivilegeMatrixTests(Server server)
         select coalesce(r.rolname, 'public'), n.nspname, has_schema_privilege(coalesce(r.oid, 0::oid), n.oid, 'USAGE'),
                has_schema_privilege(coalesce(r.oid, 0::oid), n.oid, 'CREATE')
         from (select oid, rolname from pg_roles where rolname = any($1) union all select null, null) r, pg_namespace n
-        where n.nspname in ('contracts', 'audit', 'vault', 'messages', 'public')
+        where n.nspname in ('contracts', 'audit', 'vault', 'access', 'messages', 'public')
         order by (r.rolname collate "C") nulls last, n.nspname collate "C"
         """;
 
@@ -66,10 +66,10 @@ public sealed class PrivilegeMatrixTests(Server server)
         var connection = await server.NewGuardedAsync();
         Assert.Equal(0L, await ScalarAsync(connection.Owner!, """
             select (select count(*) from pg_class c join pg_namespace n on n.oid = c.relnamespace
-                    where n.nspname in ('contracts', 'audit', 'vault') and pg_get_userbyid(c.relowner) <> 'contracts_owner')
+                    where n.nspname in ('contracts', 'audit', 'vault', 'access') and pg_get_userbyid(c.relowner) <> 'contracts_owner')
                  + (select count(*) from pg_proc p join pg_namespace n on n.oid = p.pronamespace
-                    where n.nspname in ('contracts', 'audit', 'vault') and (pg_get_userbyid(p.proowner) <> 'contracts_owner' or p.prosecdef))
-                 + (select count(*) from pg_namespace where nspname in ('contracts', 'audit', 'vault') and pg_get_userbyid(nspowner) <> 'contracts_owner')
+                    where n.nspname in ('contracts', 'audit', 'vault', 'access') and (pg_get_userbyid(p.proowner) <> 'contracts_owner' or p.prosecdef))
+                 + (select count(*) from pg_namespace where nspname in ('contracts', 'audit', 'vault', 'access') and pg_get_userbyid(nspowner) <> 'contracts_owner')
                  + (select count(*) from pg_auth_members where pg_get_userbyid(member) like 'contracts\_%')
             """));
         Assert.Equal(

@@ -14,6 +14,10 @@ internal enum Flaw
     TwoPurposes,
     IsAuthority,
     KeyForOtherThings,
+    KeyForNothingSaid,
+    KeyForPromisesOnly,
+    WeakSignature,
+    CertificateNotNamed,
     EndedLongAgo,
     CarriesMore,
     UnsignedAttribute,
@@ -39,8 +43,13 @@ internal sealed class TestAuthority : IDisposable
         using var key = ECDsa.Create(ECCurve.NamedCurves.nistP256);
         var request = new CertificateRequest("CN=Test only authority (never trust)", key, HashAlgorithmName.SHA256);
         request.CertificateExtensions.Add(new X509BasicConstraintsExtension(flaw == Flaw.IsAuthority, false, 0, true));
-        request.CertificateExtensions.Add(new X509KeyUsageExtension(
-            flaw == Flaw.KeyForOtherThings ? X509KeyUsageFlags.DigitalSignature | X509KeyUsageFlags.KeyAgreement : X509KeyUsageFlags.DigitalSignature, true));
+        var usage = flaw switch
+        {
+            Flaw.KeyForOtherThings => X509KeyUsageFlags.DigitalSignature | X509KeyUsageFlags.KeyAgreement,
+            Flaw.KeyForPromisesOnly => X509KeyUsageFlags.NonRepudiation,
+            _ => X509KeyUsageFlags.DigitalSignature,
+        };
+        if (flaw != Flaw.KeyForNothingSaid) { request.CertificateExtensions.Add(new X509KeyUsageExtension(usage, true)); }
         OidCollection purposes = flaw switch
         {
             Flaw.OtherPurpose => [new Oid("1.3.6.1.5.5.7.3.3")],
@@ -93,12 +102,25 @@ internal sealed class TestAuthority : IDisposable
     {
         var info = new Rfc3161TimestampTokenInfo(new Oid("1.2.3.4.1"), new Oid(algorithm), digest, Number(), at, null, false, nonce ?? Number());
         var signed = new SignedCms(new ContentInfo(new Oid("1.2.840.113549.1.9.16.1.4"), info.Encode()));
-        var by = new CmsSigner(SubjectIdentifierType.IssuerAndSerialNumber, signer) { DigestAlgorithm = new Oid("2.16.840.1.101.3.4.2.1"), IncludeOption = X509IncludeOption.EndCertOnly };
-        by.SignedAttributes.Add(new AsnEncodedData(new Oid("1.2.840.113549.1.9.16.2.47"), SigningCertificate()));
+        var by = new CmsSigner(SubjectIdentifierType.IssuerAndSerialNumber, signer) { DigestAlgorithm = new Oid(flaw == Flaw.WeakSignature ? "1.3.14.3.2.26" : "2.16.840.1.101.3.4.2.1"), IncludeOption = X509IncludeOption.EndCertOnly };
+        var (name, certificate) = flaw == Flaw.CertificateNotNamed ? ("1.2.840.113549.1.9.16.2.12", WeakSigningCertificate()) : ("1.2.840.113549.1.9.16.2.47", SigningCertificate());
+        by.SignedAttributes.Add(new AsnEncodedData(new Oid(name), certificate));
         if (flaw == Flaw.CarriesMore) { by.Certificates.Add(new TestAuthority().Root); }
         if (flaw == Flaw.UnsignedAttribute) { by.UnsignedAttributes.Add(new Pkcs9DocumentName("anything")); }
         signed.ComputeSignature(by);
         return signed.Encode();
+    }
+
+    /// <summary>ESSCertID of old (RFC 2634), by SHA-1.</summary>
+    private byte[] WeakSigningCertificate()
+    {
+        var writer = new AsnWriter(AsnEncodingRules.DER);
+        using (writer.PushSequence())
+        using (writer.PushSequence())
+#pragma warning disable CA5350 // The weak digest is what has to be refused.
+        using (writer.PushSequence()) { writer.WriteOctetString(SHA1.HashData(signer.RawData)); }
+#pragma warning restore CA5350
+        return writer.Encode();
     }
 
     /// <summary>A positive number without needless zeros before it.</summary>

@@ -34,6 +34,10 @@ public sealed class TimeStampTests(Server server)
     [InlineData(nameof(Flaw.TwoPurposes), "stamp-signer-unfit")]
     [InlineData(nameof(Flaw.IsAuthority), "stamp-signer-unfit")]
     [InlineData(nameof(Flaw.KeyForOtherThings), "stamp-signer-unfit")]
+    [InlineData(nameof(Flaw.KeyForNothingSaid), "stamp-signer-unfit")]
+    [InlineData(nameof(Flaw.KeyForPromisesOnly), "stamp-signer-unfit")]
+    [InlineData(nameof(Flaw.WeakSignature), "stamp-hash-weak")]
+    [InlineData(nameof(Flaw.CertificateNotNamed), "stamp-hash-weak")]
     [InlineData(nameof(Flaw.CarriesMore), "stamp-carries-more")]
     [InlineData(nameof(Flaw.UnsignedAttribute), "stamp-carries-more")]
     [InlineData(nameof(Flaw.WeakHash), "stamp-hash-weak")]
@@ -132,14 +136,29 @@ public sealed class TimeStampTests(Server server)
             await OpenSslAsync(folder, "openssl ts -verify -data head.txt -in t.tst -token_in -CAfile root.pem");
 
             await shop.TamperAsync("update audit.timestamp set token = set_byte(token, 200, get_byte(token, 200) # 1)");
-            var found = await Shell.ContractsAsync(shop.Database, "check", "--format", "json");
-            Assert.Contains("\"kind\":\"stamp-", found.Output, StringComparison.Ordinal);
-            Assert.Equal(3, found.Exit);
-            Assert.Equal(3, (await Shell.ContractsAsync(shop.Database, "stamp", "list")).Exit);
+            await AlteredAsync(shop);
+            await shop.SealCleanlyAsync();
+            await shop.LiveAsync(1, 1, "later");
+            var later = (await shop.SealCleanlyAsync()).Checkpoint!.Size;
+            foreach (var size in new[] { later, 999_999 })
+            {
+                // A stamp of one head put down as another's, or as that of a head that is not there.
+                await shop.TamperAsync($"update audit.timestamp set token = set_byte(token, 200, get_byte(token, 200) # 1), size = {size}");
+                await AlteredAsync(shop);
+                await shop.TamperAsync("update audit.timestamp set token = set_byte(token, 200, get_byte(token, 200) # 1)");
+            }
         }
         finally
         {
             Directory.Delete(folder, recursive: true);
+        }
+
+        static async Task AlteredAsync(SealedShop shop)
+        {
+            var found = await Shell.ContractsAsync(shop.Database, "check", "--format", "json");
+            Assert.Contains("\"kind\":\"stamp-", found.Output, StringComparison.Ordinal);
+            Assert.Equal(3, found.Exit);
+            Assert.Equal(3, (await Shell.ContractsAsync(shop.Database, "stamp", "list")).Exit);
         }
     }
 
@@ -189,6 +208,34 @@ public sealed class TimeStampTests(Server server)
     }
 
     private static string? Code(byte[] token, byte[] data, X509Certificate2Collection roots) => TimeStampCheck.Verify(token, data, roots).Fault?.Code;
+
+    [Fact]
+    public async Task An_authority_that_sends_its_chain_in_any_order_is_believed_by_its_root()
+    {
+        var folder = Directory.CreateTempSubdirectory("contracts-tsa-").FullName;
+        try
+        {
+            await MakeAuthorityAsync(folder);
+            const string NewKey = "-newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes";
+            await File.WriteAllTextAsync(Path.Combine(folder, "mid.ext"), "basicConstraints=critical,CA:TRUE\nkeyUsage=critical,keyCertSign\n", TestContext.Current.CancellationToken);
+            await OpenSslAsync(folder, $"openssl req {NewKey} -keyout mid.key -out mid.csr -subj '/CN=Mid'");
+            await OpenSslAsync(folder, "openssl x509 -req -in mid.csr -CA root.pem -CAkey root.key -CAcreateserial -extfile mid.ext -days 30 -out mid.pem");
+            await OpenSslAsync(folder, "openssl x509 -req -in tsa.csr -CA mid.pem -CAkey mid.key -CAcreateserial -extfile tsa.ext -days 30 -out tsa.pem");
+            await File.WriteAllBytesAsync(Path.Combine(folder, "head.txt"), Data, TestContext.Current.CancellationToken);
+            await OpenSslAsync(folder, "openssl ts -query -data head.txt -sha256 -cert -out q.tsq");
+            await OpenSslAsync(folder, "openssl ts -reply -queryfile q.tsq -chain mid.pem -out r.tsr -config tsa.cnf");
+            var (token, unread) = TimeStampCheck.TokenOf(await File.ReadAllBytesAsync(Path.Combine(folder, "r.tsr"), TestContext.Current.CancellationToken));
+            Assert.Null(unread);
+            using var root = X509CertificateLoader.LoadCertificateFromFile(Path.Combine(folder, "root.pem"));
+            Assert.Null(TimeStampCheck.Verify(token!, Data, [root]).Fault);
+            await File.WriteAllBytesAsync(Path.Combine(folder, "t.tst"), token!, TestContext.Current.CancellationToken);
+            await OpenSslAsync(folder, "openssl ts -verify -data head.txt -in t.tst -token_in -CAfile root.pem");
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
 
     private static async Task MakeAuthorityAsync(string folder)
     {

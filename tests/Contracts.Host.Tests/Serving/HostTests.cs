@@ -1,9 +1,7 @@
-using Alba;
-using Contracts.Host.Serving;
+using System.Net;
+using Contracts.Host.Tests.Serving.Api;
 using Contracts.Host.Tests.Support;
-using Contracts.Store;
 using NodaTime;
-using Npgsql;
 using Wolverine.Tracking;
 using Xunit;
 
@@ -15,92 +13,48 @@ public sealed class HostTests(Server server)
     [Fact]
     public async Task A_command_over_http_is_applied_once_and_the_account_answers_with_two_dates()
     {
-        await using var running = await RunningAsync();
-        await PostAsync(running.Alba, Lines.Tax);
-        await PostAsync(running.Alba, Lines.Sign("C-1", "S-1"));
-        Assert.Contains("applied", await PostAsync(running.Alba, Lines.Pay("C-1", "p", "21.60", "2026-09-20T12:00:00Z", on: "2026-09-02")), StringComparison.Ordinal);
-        Assert.Contains("already", await PostAsync(running.Alba, Lines.Pay("C-1", "p", "21.60", "2026-09-20T12:00:00Z", on: "2026-09-02")), StringComparison.Ordinal);
-        var now = await running.Alba.GetAsText("/accounts/C-1?on=2026-09-10");
-        var then = await running.Alba.GetAsText("/accounts/C-1?on=2026-09-10&known=2026-09-19T12:00:00Z");
-        Assert.Contains("\"equity\":\"20.00\"", now, StringComparison.Ordinal);
-        Assert.Contains("\"pastDue\":\"26.60\"", then, StringComparison.Ordinal);
+        await using var running = await RunningApi.StartAsync(server);
+        await running.AppliedAsync(Lines.Tax);
+        await running.AppliedAsync(Lines.Sign("C-1", "S-1"));
+        var pay = Lines.Pay("C-1", "p", "21.60", "2026-09-20T12:00:00Z", on: "2026-09-02");
+        await running.AppliedAsync(pay);
+        Assert.Contains("already", (await running.PostAsync("counter", "/v1/commands", pay)).Text, StringComparison.Ordinal);
+        var now = await running.GetAsync("support", "/v1/accounts/C-1?on=2026-09-10");
+        var then = await running.GetAsync("support", "/v1/accounts/C-1?on=2026-09-10&known=2026-09-19T12:00:00Z");
+        Assert.Contains("\"equity\":\"20.00\"", now.Text, StringComparison.Ordinal);
+        Assert.Contains("\"pastDue\":\"26.60\"", then.Text, StringComparison.Ordinal);
     }
 
     [Fact]
     public async Task A_refusal_over_http_is_a_problem_with_its_status()
     {
-        await using var running = await RunningAsync();
-        await RefusedAsync(running.Alba, Lines.Pay("C-9", "p", "1.00", "2026-09-02T12:00:00Z"), 404, "contract-unknown");
-        await RefusedAsync(running.Alba, "{", 400, "malformed-line");
-        await RefusedAsync(running.Alba, new string(' ', 70_000), 400, "line-too-long");
-        await running.Alba.Scenario(get =>
-        {
-            get.Get.Url("/accounts/C-9?on=2026-02-30");
-            get.StatusCodeShouldBe(400);
-        });
+        await using var running = await RunningApi.StartAsync(server);
+        (await running.PostAsync("counter", "/v1/commands", Lines.Pay("C-9", "p", "1.00", "2026-09-02T12:00:00Z"))).IsProblem(404, "contract-unknown");
+        (await running.PostAsync("counter", "/v1/commands", "{")).IsProblem(400, "malformed-line");
+        (await running.PostAsync("counter", "/v1/commands", new string(' ', 70_000))).IsProblem(400, "line-too-long");
+        (await running.GetAsync("counter", "/v1/accounts/C-9?on=2026-02-30")).IsProblem(400, "date-invalid");
     }
 
     [Fact]
-    public async Task A_command_in_the_durable_queue_is_applied_by_the_same_rules()
+    public async Task A_command_in_the_durable_queue_is_applied_by_the_same_rules_and_in_the_name_of_who_sent_it()
     {
-        await using var running = await RunningAsync();
-        await PostAsync(running.Alba, Lines.Tax);
-        await PostAsync(running.Alba, Lines.Sign("C-1", "S-1"));
+        await using var running = await RunningApi.StartAsync(server);
+        await running.AppliedAsync(Lines.Tax);
+        await running.AppliedAsync(Lines.Sign("C-1", "S-1"));
         var line = Lines.Pay("C-1", "q", "21.60", "2026-09-20T12:00:00Z");
         await running.Alba.ExecuteAndWaitAsync(async () =>
-        {
-            await running.Alba.Scenario(post =>
-            {
-                post.Post.Text(line).ToUrl("/commands/queue");
-                post.StatusCodeShouldBe(202);
-            });
-        });
-        var history = await running.Store.Reader.HistoryAsync("C-1", Instant.MaxValue);
-        Assert.Equal("q", history!.Entries[^1].Key);
+            Assert.Equal(HttpStatusCode.Accepted, (await running.PostAsync("counter", "/v1/commands/queue", line)).Status));
+        var last = (await running.Store.Reader.HistoryAsync("C-1", Instant.MaxValue))!.Entries[^1];
+        Assert.Equal(("q", "A counter"), (last.Key, last.Actor));
     }
 
     [Fact]
-    public async Task The_host_says_that_it_lives_and_is_ready()
+    public async Task The_host_says_that_it_lives_and_is_ready_and_how_much_waits_for_a_seal()
     {
-        await using var running = await RunningAsync();
-        Assert.Equal("live", await running.Alba.GetAsText("/health/live"));
-        Assert.Equal("ready", await running.Alba.GetAsText("/health/ready"));
-    }
-
-    private async Task<Running> RunningAsync()
-    {
-        // As the role of everyday work, which makes no table of the queues.
-        var connection = await server.NewGuardedAsync();
-        var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Server.Zone, true));
-        await MessageTables.EnsureAsync(store.Connection, CancellationToken.None);
-        var alba = await AlbaHost.For(ContractsHost.Builder(store, store.Connection.Everyday), ContractsHost.Map);
-        return new Running(store, alba);
-    }
-
-    private static async Task<string> PostAsync(IAlbaHost alba, string line)
-    {
-        var answer = await alba.Scenario(post => post.Post.Text(line).ToUrl("/commands"));
-        return await answer.ReadAsTextAsync();
-    }
-
-    private static async Task RefusedAsync(IAlbaHost alba, string line, int status, string code)
-    {
-        var answer = await alba.Scenario(post =>
-        {
-            post.Post.Text(line).ToUrl("/commands");
-            post.StatusCodeShouldBe(status);
-            post.ContentTypeShouldBe("application/problem+json");
-        });
-        Assert.Contains($"\"code\":\"{code}\"", await answer.ReadAsTextAsync(), StringComparison.Ordinal);
-    }
-
-    private sealed record Running(ContractsStore Store, IAlbaHost Alba) : IAsyncDisposable
-    {
-        public async ValueTask DisposeAsync()
-        {
-            await Alba.DisposeAsync();
-            await Store.DisposeAsync();
-            NpgsqlConnection.ClearAllPools();
-        }
+        await using var running = await RunningApi.StartAsync(server);
+        Assert.Equal("live", (await running.GetAsync(null, "/health/live")).Text);
+        Assert.Equal("{\"status\":\"ready\",\"unsealed\":0}\n", (await running.GetAsync(null, "/health/ready")).Text);
+        await running.AppliedAsync(Lines.Tax);
+        Assert.Equal("{\"status\":\"ready\",\"unsealed\":1}\n", (await running.GetAsync(null, "/health/ready")).Text);
     }
 }

@@ -74,6 +74,8 @@ public sealed class RefusalTests
     {
         { RefusalCode.MalformedLine, """{"do":"pay","key":"k","contract":"C-1","on":"2026-09-05","amo""" },
         { RefusalCode.MalformedLine, "[1,2]" },
+        { RefusalCode.MalformedLine, """{"do\ud800":"pay","key":"k"}""" },
+        { RefusalCode.MalformedLine, """{"do":"sign","key":"k","contract":"C-1","on":"2026-09-05","household":"H","instrument":{"\udc00":1}}""" },
         { RefusalCode.UnknownCommand, """{"do":"pai","key":"k","contract":"C-1","on":"2026-09-05"}""" },
         { RefusalCode.FieldMissing, """{"do":"pay","key":"k","contract":"C-1","on":"2026-09-05","method":"cash"}""" },
         { RefusalCode.FieldMissing, """{"do":"pay","contract":"C-1","on":"2026-09-05","amount":"1.00","method":"cash"}""" },
@@ -101,6 +103,7 @@ public sealed class RefusalTests
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
         RefusalCode.HouseholdUnknown, RefusalCode.HouseholdErased, RefusalCode.HouseholdInUse, RefusalCode.HouseholdRetained, RefusalCode.PersonalFactRefused,
         RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
+        RefusalCode.ContractMoved,
     ];
 
     [Theory]

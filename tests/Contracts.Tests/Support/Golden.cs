@@ -6,12 +6,20 @@ namespace Contracts.Tests.Support;
 /// <summary>Files that hold what was once read by a person and found right. CONTRACTS_GOLDEN=write writes them anew; then read the difference.</summary>
 internal static class Golden
 {
-    public static void Same(string file, string text, [CallerFilePath] string here = "")
+    /// <summary>The checked-out repository.</summary>
+    public static string Root { get; } = FindRoot();
+
+    public static void Same(string file, string text)
+    {
+        var path = Path.Combine(Root, file);
+        if (Environment.GetEnvironmentVariable("CONTRACTS_GOLDEN") == "write") { File.WriteAllText(path, text); }
+        Assert.Equal(File.ReadAllText(path), text);
+    }
+
+    private static string FindRoot([CallerFilePath] string here = "")
     {
         var root = Path.GetDirectoryName(here);
         while (!File.Exists(Path.Combine(root!, "Contracts.sln"))) { root = Path.GetDirectoryName(root); }
-        var path = Path.Combine(root!, file);
-        if (Environment.GetEnvironmentVariable("CONTRACTS_GOLDEN") == "write") { File.WriteAllText(path, text); }
-        Assert.Equal(File.ReadAllText(path), text);
+        return root!;
     }
 }

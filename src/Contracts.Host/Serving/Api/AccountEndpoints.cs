@@ -1,0 +1,105 @@
+using System.ComponentModel;
+using System.Globalization;
+using System.Security.Cryptography;
+using System.Text;
+using Contracts.Agreements;
+using Contracts.Disclosures;
+using Contracts.History;
+using Contracts.Host.Reconstruct;
+using Contracts.Host.Serving.SignIn;
+using Contracts.Store;
+using Microsoft.Net.Http.Headers;
+using NodaTime;
+
+namespace Contracts.Host.Serving.Api;
+
+/// <summary>One account, and what lies behind its figures.</summary>
+internal static class AccountEndpoints
+{
+    private const int TagDigits = 16;
+
+    public static void Map(IEndpointRouteBuilder routes)
+    {
+        routes.MapDoor(Doors.Account, AccountAsync);
+        routes.MapDoor(Doors.History, HistoryAsync);
+        routes.MapDoor(Doors.Totals, TotalsAsync);
+        routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);
+    }
+
+    private static async Task<IResult> AccountAsync(
+        HttpContext context, ContractsStore store,
+        [Description(Words.Contract)] string contract, [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        var (history, state) = await StateAsync(store, contract, question, stop);
+        if (history is null || state is null) { return Answers.Refused(Unknown(contract)); }
+        var account = Account.Of(state, question.Known.At);
+        var tag = TagOf(account, history.Entries[^1].Sequence, pinned: !string.IsNullOrEmpty(known));
+        var headers = context.Response.GetTypedHeaders();
+        headers.ETag = tag;
+        headers.CacheControl = new CacheControlHeaderValue { Private = true, NoCache = true };
+        var seen = context.Request.GetTypedHeaders().IfNoneMatch;
+        return seen.Any(one => one.Equals(EntityTagHeaderValue.Any) || one.Compare(tag, useStrongComparison: false))
+            ? Results.StatusCode(StatusCodes.Status304NotModified)
+            : Answers.Json(AccountPrinter.Json(json => AccountJson.Write(json, account)));
+    }
+
+    private static async Task<IResult> HistoryAsync(
+        ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.Known)] string? known, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, null, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
+        if (history is not { IsSigned: true }) { return Answers.Refused(NotSigned(contract)); }
+        var rates = await store.Reader.RatesAsync(question.Known, stop);
+        return Answers.Json(HistoryCommand.Json(HistoryLine.Of(history, rates)));
+    }
+
+    private static async Task<IResult> TotalsAsync(
+        ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.On)] string? on, [Description(Words.Known)] string? known,
+        [Description("One total only, such as paid.rent.")] string? figure, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        var (_, state) = await StateAsync(store, contract, question, stop);
+        if (state is null) { return Answers.Refused(Unknown(contract)); }
+        var all = TracedTotal.Of(state).Where(total => string.IsNullOrEmpty(figure) || total.Figure == figure).ToList();
+        return all.Count == 0
+            ? Answers.Refused(new Refusal(RefusalCode.FieldInvalid, $"'figure' is one of {string.Join(", ", TracedTotal.Of(state).Select(total => total.Figure))}.", "figure"))
+            : Results.Text(string.Concat(all.Select(total => TotalsCommand.Json(total) + "\n")), all.Count == 1 ? "application/json" : "application/jsonl");
+    }
+
+    private static async Task<IResult> PortfolioAsync(
+        ContractsStore store, [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        var portfolio = await PortfolioCommand.SumAsync(store, question.On, question.Known, stop);
+        return Answers.Json(AccountPrinter.Json(json => AccountJson.Write(json, portfolio)));
+    }
+
+    private static async Task<(ContractHistory? History, AccountState? State)> StateAsync(ContractsStore store, string contract, Question question, CancellationToken stop)
+    {
+        var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
+        if (history is null) { return (null, null); }
+        return (history, AccountFold.At(history, await store.Reader.RatesAsync(question.Known, stop), question.On));
+    }
+
+    /// <summary>
+    /// The contract's last event, and a digest of the figures, which a tax rate can move without any event of the contract. Asked
+    /// as known now, each answer states another moment: the same figures are the same to read, and not the same bytes.
+    /// </summary>
+    private static EntityTagHeaderValue TagOf(Account account, long last, bool pinned)
+    {
+        var figures = AccountPrinter.Json(json => AccountJson.Write(json, pinned ? account : account with { Known = default(Instant) }));
+        var digest = Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(figures)))[..TagDigits];
+        return new EntityTagHeaderValue(string.Create(CultureInfo.InvariantCulture, $"\"{last}.{digest}\""), isWeak: !pinned);
+    }
+
+    /// <summary>The words of the command line.</summary>
+    internal static Refusal Unknown(string contract) =>
+        new(RefusalCode.ContractUnknown, $"No contract {contract} was signed by that day, as known at that moment.", "contract");
+
+    internal static Refusal NotSigned(string contract) => new(RefusalCode.ContractUnknown, $"No contract {contract} was signed.", "contract");
+}

@@ -1,0 +1,66 @@
+using System.ComponentModel;
+using Contracts.Agreements;
+using Contracts.Books;
+using Contracts.Books.Packet;
+using Contracts.Host.MonthEnd;
+using Contracts.Host.Reconstruct;
+using Contracts.Host.Serving.SignIn;
+using Contracts.Store;
+using Contracts.Store.Books;
+using NodaTime.Text;
+
+namespace Contracts.Host.Serving.Api;
+
+/// <summary>The books, the closed months, and the head of the log.</summary>
+internal static class BookEndpoints
+{
+    public static void Map(IEndpointRouteBuilder routes)
+    {
+        routes.MapDoor(Doors.Books, BooksAsync);
+        routes.MapDoor(Doors.Packet, PacketAsync).WithRequestTimeout(ApiHost.Many);
+        routes.MapDoor(Doors.Checkpoint, CheckpointAsync);
+    }
+
+    private static async Task<IResult> BooksAsync(
+        ContractsStore store, [Description("The last day that counts, such as 2026-12-31; today when left out.")] string? through,
+        [Description(Words.KnownMoment)] string? known, [Description("booked, or effective to go by the day each fact was about.")] string? by,
+        [Description("The books of one shop; of all when left out.")] string? shop, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, through, known, stop, "through");
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        if (question.Known.Size is not null) { return Answers.Refused(new Refusal(RefusalCode.DateInvalid, "The books are known at an instant or a day.", "known")); }
+        if (by is not (null or "" or "booked" or "effective")) { return Answers.Refused(new Refusal(RefusalCode.FieldInvalid, "'by' is booked or effective.", "by")); }
+        var day = by == "effective" ? BookDay.Effective : BookDay.Booked;
+        var balance = await BooksCommand.BalanceAsync(
+            store, Chart.Standard, question.On, question.Known.At, day, string.IsNullOrEmpty(shop) ? null : shop, stop);
+        return Answers.Json(BooksPrinter.Json(balance, question.On, question.Known.At));
+    }
+
+    private static async Task<IResult> PacketAsync(
+        ContractsStore store, [Description("A closed month, such as 2026-09.")] string month, CancellationToken stop)
+    {
+        if (YearMonthPattern.Iso.Parse(month) is not { Success: true, Value: { Year: >= 1900 and <= 2200 } wanted } || month.Length != 7)
+        {
+            return Answers.Refused(new Refusal(RefusalCode.DateInvalid, "A month is written like 2026-09.", "month"));
+        }
+
+        var (packet, isSame) = await store.MonthClose.MakeAgainAsync(wanted, stop);
+        if (packet is null) { return Answers.Refused(new Refusal(RefusalCode.MonthNotClosed, $"{month} has not been closed.", "month")); }
+        return isSame ? Results.Bytes(PacketJson.Bytes(packet), "application/json") : ApiProblems.PacketDiffers.Result();
+    }
+
+    private static async Task<IResult> CheckpointAsync(HttpContext context, ContractsStore store, CancellationToken stop)
+    {
+        if (await store.Seals.LatestAsync(stop) is not { } head) { return ApiProblems.NothingSigned.Result(); }
+        // The note is what one publishes: signed text, as it is.
+        if (context.Request.GetTypedHeaders().Accept.Any(one => one.MediaType == "text/plain")) { return Results.Text(head.Note, "text/plain"); }
+        return Answers.Json(AccountPrinter.Json(json =>
+        {
+            json.WriteStartObject();
+            json.WriteNumber("size", head.Size);
+            json.WriteString("root", head.Root.ToString());
+            json.WriteString("note", head.Note);
+            json.WriteEndObject();
+        }));
+    }
+}

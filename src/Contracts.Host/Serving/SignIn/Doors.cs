@@ -1,0 +1,103 @@
+using System.Collections.Frozen;
+
+namespace Contracts.Host.Serving.SignIn;
+
+/// <summary>A route of the API, and who may use it.</summary>
+/// <param name="Method">The HTTP method.</param>
+/// <param name="Route">The template of the route.</param>
+/// <param name="Says">What it answers, in a sentence.</param>
+/// <param name="Recorded">Whether each use is written down with its purpose before the answer.</param>
+/// <param name="Roles">The roles that may use it.</param>
+public sealed record Door(string Method, string Route, string Says, bool Recorded, IReadOnlyList<string> Roles)
+{
+    /// <summary>As lists and records name it.</summary>
+    public override string ToString() => $"{Method} {Route}";
+}
+
+/// <summary>Who may use which route: the one table that routes, tests and docs/api.md are held against.</summary>
+public static class Doors
+{
+    private static readonly string[] Everybody = [.. Roles.All];
+    private static readonly string[] WholePortfolio = [Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Developer, Roles.Auditor];
+    private static readonly string[] Households = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Compliance, Roles.Finance, Roles.Auditor];
+
+    public static readonly Door Commands = Writes(
+        "/v1/commands", "Applies one command now.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance);
+    public static readonly Door Queue = Writes(
+        "/v1/commands/queue", "Takes one command into the durable queue.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance);
+    public static readonly Door Accounts = Reads("/v1/accounts", "Accounts as of a day, page by page or all of them.", Everybody);
+    public static readonly Door Account = Reads("/v1/accounts/{contract}", "One account as of a day, as known at a moment.", Everybody);
+    public static readonly Door History = Reads(
+        "/v1/accounts/{contract}/history", "The events of one contract in the order of recording.", Everybody);
+    public static readonly Door Totals = Reads(
+        "/v1/accounts/{contract}/totals", "The totals that papers show, each as the events that make it.", Everybody);
+    public static readonly Door Papers = Reads("/v1/accounts/{contract}/papers", "The papers that were issued on a contract.", Households);
+    public static readonly Door Paper = Reads("/v1/accounts/{contract}/papers/{*paper}", "One issued paper, made again to the byte.", Households);
+    public static readonly Door Dossier = new(
+        "POST", "/v1/accounts/{contract}/dossier", "One contract with all its proofs, for somebody who has nothing of ours.", true,
+        [Roles.Manager, Roles.Compliance, Roles.Auditor]);
+    public static readonly Door Portfolio = Reads("/v1/portfolio", "The totals over all accounts.", WholePortfolio);
+    public static readonly Door Books = Open("GET", "/v1/books", "The trial balance through a day.", WholePortfolio);
+    public static readonly Door Packet = Open(
+        "GET", "/v1/months/{month}/packet", "The packet of a closed month, made again.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
+    public static readonly Door LawList = Open("GET", "/v1/law", "Every law pack that is known.", Everybody);
+    public static readonly Door Law = Open("GET", "/v1/law/{code}", "Every rule of one law pack.", Everybody);
+    public static readonly Door Quotes = Open("POST", "/v1/quotes", "What an offer really costs, month by month. Nothing is recorded.", Everybody);
+    public static readonly Door Checkpoint = Open("GET", "/v1/checkpoint", "The newest signed head of the log.", Everybody);
+
+    /// <summary>Every route that needs a role.</summary>
+    public static IReadOnlyList<Door> All { get; } =
+    [
+        Commands, Queue, Accounts, Account, History, Totals, Papers, Paper, Dossier, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint,
+    ];
+
+    private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);
+
+    private static Door Writes(string route, string says, params string[] roles) => new("POST", route, says, false, roles);
+
+    private static Door Open(string method, string route, string says, params string[] roles) => new(method, route, says, false, roles);
+}
+
+/// <summary>Who may send which command; the second half of the same table.</summary>
+public static class CommandDoors
+{
+    private static readonly FrozenDictionary<string, string[]> Table = new Dictionary<string, string[]>
+    {
+        // Work at the counter.
+        ["sign"] = [Roles.Counter, Roles.Manager],
+        ["pay"] = [Roles.Counter, Roles.Manager],
+        ["reverse-payment"] = [Roles.Counter, Roles.Manager, Roles.Finance],
+        ["buy"] = [Roles.Counter, Roles.Manager],
+        ["elect-plan"] = [Roles.Counter, Roles.Manager],
+        ["cancel-plan"] = [Roles.Counter, Roles.Manager],
+        ["swap"] = [Roles.Counter, Roles.Manager],
+        ["receive-unit"] = [Roles.Counter, Roles.Manager],
+        ["exchange"] = [Roles.Counter, Roles.Manager],
+        ["return"] = [Roles.Counter, Roles.Manager],
+        ["step-up"] = [Roles.Counter, Roles.Manager],
+        ["move"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["report-loss"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["hold"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["release"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["reinstate"] = [Roles.Counter, Roles.Manager],
+        ["quote"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["issue"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["describe-household"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        // What gives money away or takes something out for good.
+        ["waive"] = [Roles.Manager],
+        ["credit"] = [Roles.Manager],
+        ["refund"] = [Roles.Manager],
+        ["write-off"] = [Roles.Manager],
+        ["recover"] = [Roles.Manager, Roles.Finance],
+        ["erase-household"] = [Roles.Manager],
+        // The programme and its books.
+        ["set-tax"] = [Roles.Manager, Roles.Finance],
+        ["set-calendar"] = [Roles.Manager, Roles.Finance],
+        ["adopt-law"] = [Roles.Manager],
+        ["bill"] = [Roles.Manager, Roles.Finance],
+        ["close"] = [Roles.Finance],
+    }.ToFrozenDictionary(StringComparer.Ordinal);
+
+    /// <summary>The roles that may send a command; none for a name that no command has.</summary>
+    public static IReadOnlyList<string> For(string command) => Table.GetValueOrDefault(command) ?? [];
+}

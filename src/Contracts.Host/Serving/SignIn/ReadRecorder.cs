@@ -1,0 +1,47 @@
+using Contracts.Agreements;
+using Contracts.Host.Serving.Api;
+using Contracts.Store;
+using Npgsql;
+
+namespace Contracts.Host.Serving.SignIn;
+
+/// <summary>Writes down who reads what and why, before the answer; what cannot be written down is not answered.</summary>
+public sealed partial class ReadRecorder(Door door) : IEndpointFilter
+{
+    /// <summary>The header that says why.</summary>
+    public const string PurposeHeader = "X-Purpose";
+
+    private const int LongestPurpose = 200;
+
+    /// <summary>Why somebody reads, as they said.</summary>
+    public static string PurposeOf(HttpRequest request) => request.Headers[PurposeHeader].ToString() is { Length: > 0 } header
+        ? header
+        : request.Query["purpose"].ToString() is { Length: > 0 } query ? query : "not said";
+
+    public async ValueTask<object?> InvokeAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
+    {
+        var http = context.HttpContext;
+        var purpose = PurposeOf(http.Request);
+        if (purpose.Length > LongestPurpose || purpose.Any(char.IsControl))
+        {
+            return Answers.Refused(new Refusal(RefusalCode.FieldInvalid, $"A purpose has 1 to {LongestPurpose} characters.", "purpose"));
+        }
+
+        var store = http.RequestServices.GetRequiredService<ContractsStore>();
+        try
+        {
+            await store.Readings.AddAsync(
+                http.User.Name(), http.User.Role(), door.Route, http.GetRouteValue("contract") as string, purpose, http.RequestAborted);
+        }
+        catch (NpgsqlException fault)
+        {
+            LogUnrecorded(http.RequestServices.GetRequiredService<ILogger<ReadRecorder>>(), door, fault);
+            return ApiProblems.ReadNotRecorded.Result();
+        }
+
+        return await next(context);
+    }
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "{Door} was not answered, because it could not be recorded")]
+    private static partial void LogUnrecorded(ILogger log, Door door, Exception fault);
+}

@@ -1,0 +1,39 @@
+using Contracts.Host.Tests.Support;
+
+namespace Contracts.Host.Tests.Serving.Api;
+
+/// <summary>A readable line of every command, on a contract that nobody signed.</summary>
+internal static class CommandLines
+{
+    private const string At = "2026-09-01T12:00:00Z";
+
+    private static readonly Dictionary<string, string> Fields = new(StringComparer.Ordinal)
+    {
+        ["pay"] = "\"amount\":\"1.00\",\"method\":\"cash\"", ["buy"] = "\"amount\":\"1.00\",\"method\":\"cash\"",
+        ["reverse-payment"] = "\"payment\":\"p\",\"code\":\"R01\"", ["refund"] = "\"amount\":\"1.00\"", ["credit"] = "\"amount\":\"1.00\"",
+        ["swap"] = "\"serial\":\"S\",\"returnBy\":\"2026-09-30\"", ["receive-unit"] = "\"serial\":\"S\"", ["waive"] = "\"fee\":\"f\"",
+        ["move"] = "\"state\":\"OR\",\"jurisdiction\":\"J\"", ["report-loss"] = "\"kind\":\"lost\"",
+        ["step-up"] = "\"share\":\"1.00\",\"sale\":{\"description\":\"d\",\"price\":\"1.00\"}", ["write-off"] = "\"amount\":\"1.00\"", ["recover"] = "\"amount\":\"1.00\"",
+        ["issue"] = "\"kind\":\"statement\"",
+        ["exchange"] = "\"instrument\":{\"kind\":\"cello\",\"serial\":\"S\",\"condition\":\"new\"},\"accessories\":[]," + Terms,
+    };
+
+    private const string Terms =
+        "\"terms\":{\"cashPrice\":\"300.00\",\"purchasePrice\":\"300.00\",\"monthlyRent\":\"30.00\",\"creditShare\":\"1.00\",\"earlyPurchase\":[{\"discount\":\"0.25\"}],\"lateFee\":{\"amount\":\"5.00\",\"graceDays\":7}}";
+
+    public static string Of(string command) => command switch
+    {
+        "set-tax" => Lines.Tax,
+        "sign" => Lines.Sign("C-9", "S-9"),
+        "set-calendar" => Line(command, "\"shop\":\"other\",\"month\":\"2026-09\""),
+        "adopt-law" => Line(command, "\"pack\":\"{}\""),
+        "bill" => Line(command, "\"through\":\"2026-09-01\""),
+        "close" => Line(command, "\"month\":\"2026-08\""),
+        "quote" => Line(command, "\"quote\":\"Q-1\",\"on\":\"2026-09-01\",\"household\":\"H\",\"validThrough\":\"2026-09-20\",\"state\":\"OR\",\"jurisdiction\":\"J\",\"startOn\":\"2026-09-05\"," + Terms),
+        "describe-household" => Line(command, "\"household\":\"H\",\"facts\":{\"name\":\"Invented\"}"),
+        "erase-household" => Line(command, "\"household\":\"H\",\"reason\":\"asked\""),
+        _ => Line(command, "\"contract\":\"C-8\",\"on\":\"2026-09-01\"" + (Fields.TryGetValue(command, out var more) ? "," + more : "")),
+    };
+
+    private static string Line(string command, string fields) => $$"""{"do":"{{command}}","key":"k-{{command}}","at":"{{At}}",{{fields}}}""";
+}
