@@ -24,6 +24,7 @@ public static class CloseCommand
             async (session, chart) =>
             {
                 var wanted = parse.GetValue(month);
+                await session.RequireSealedAsync(stop).ConfigureAwait(false);
                 var close = new Agreements.Command.Close(wanted)
                 {
                     Origin = new CommandOrigin($"close:{YearMonthPattern.Iso.Format(wanted)}", parse.GetValue(by), null),

@@ -100,6 +100,29 @@ public sealed class Session(ContractsStore store, OutputFormat format, string? s
         }
     }
 
+    /// <summary>
+    /// Seals what waits; what cannot be sealed stands in the way of whoever asks. A store that nothing was ever sealed in, or whose sealing is
+    /// somebody else's (no login for it here), is let be.
+    /// </summary>
+    /// <exception cref="StoreException">Events wait that cannot be sealed.</exception>
+    public async Task RequireSealedAsync(CancellationToken stop)
+    {
+        if (await Store.Seals.SizeAsync(stop).ConfigureAwait(false) == 0) { return; }
+        try
+        {
+            await Store.SealerWith(Signer).SealAsync(stop: stop).ConfigureAwait(false);
+        }
+        catch (NpgsqlException) when (Store.IsGuarded && Store.Connection.Sealer is null)
+        {
+            return;
+        }
+
+        if (await Store.Seals.WaitingAsync(stop).ConfigureAwait(false) is > 0 and var waiting)
+        {
+            throw new StoreException($"{waiting} events cannot be sealed, and a month is not closed over them. Run `contracts check`.");
+        }
+    }
+
     public int Refuse(Refusal refusal)
     {
         Console.Error.WriteLine(

@@ -202,4 +202,55 @@ public sealed class SealingTests(Server server)
         Assert.Equal(events, await shop.NumberAsync("select count(*) from audit.leaf where kind = 'event'"));
         await shop.CheckCleanAsync();
     }
+
+    [Fact]
+    public async Task A_month_is_not_closed_over_events_that_cannot_be_sealed()
+    {
+        await using var shop = await SealedShop.OpenAsync(server);
+        await shop.SealCleanlyAsync();
+        await shop.LiveAsync(1, 3);
+        await shop.TamperAsync("delete from contracts.mt_events where stream_id = 'C-1' and version = 2");
+        var (exit, _, error) = await Shell.ContractsAsync(shop.Database, "close", "2026-08");
+        Assert.Equal(3, exit);
+        Assert.Contains("cannot be sealed, and a month is not closed over them", error, StringComparison.Ordinal);
+        Assert.Equal(0, await shop.NumberAsync("select count(*) from contracts.periods"));
+    }
+
+    [Fact]
+    public async Task The_canonical_form_of_an_event_is_the_same_before_and_after_the_database_has_kept_it()
+    {
+        await using var source = Npgsql.NpgsqlDataSource.Create(await server.NewDatabaseAsync());
+        var random = new Random(20261126);
+        for (var round = 0; round < 20; round++)
+        {
+            var texts = Enumerable.Range(0, 500).Select(_ => Json(random, 0)).ToArray();
+            await using var command = source.CreateCommand("select t, t::jsonb::text from unnest($1) with ordinality as given (t, n) order by n");
+            command.Parameters.Add(new Npgsql.NpgsqlParameter<string[]> { TypedValue = texts });
+            await using var reader = await command.ExecuteReaderAsync(TestContext.Current.CancellationToken);
+            while (await reader.ReadAsync(TestContext.Current.CancellationToken))
+            {
+                var (given, kept) = (System.Text.Encoding.UTF8.GetBytes(reader.GetString(0)), System.Text.Encoding.UTF8.GetBytes(reader.GetString(1)));
+                Assert.Equal(Contracts.Seals.CanonicalJson.Restricted(given).Value, Contracts.Seals.CanonicalJson.Restricted(kept).Value);
+            }
+        }
+
+        // An object, an array, a text with whatever letters, a whole number, a word: the restricted model.
+        static string Json(Random random, int depth) => random.Next(depth > 3 ? 3 : 5) switch
+        {
+            0 => System.Text.Json.JsonSerializer.Serialize(Text(random)),
+            1 => random.NextInt64(-9_007_199_254_740_991, 9_007_199_254_740_992).ToString(System.Globalization.CultureInfo.InvariantCulture),
+            2 => new[] { "true", "false", "null" }[random.Next(3)],
+            3 => $"[{string.Join(", ", Enumerable.Range(0, random.Next(5)).Select(_ => Json(random, depth + 1)))}]",
+            _ => "{" + string.Join(" ,", Enumerable.Range(0, random.Next(6)).Select(number => $"{System.Text.Json.JsonSerializer.Serialize(number + Text(random))}: {Json(random, depth + 1)}")) + "}",
+        };
+
+        static string Text(Random random) => string.Concat(Enumerable.Range(0, random.Next(8)).Select(_ => char.ConvertFromUtf32(random.Next(6) switch
+        {
+            0 => random.Next(0x10000, 0x110000),
+            1 => random.Next(0xE000, 0x10000),
+            2 => random.Next(1, 0x20),
+            3 => random.Next(0x80, 0xD800),
+            _ => random.Next(0x20, 0x7F),
+        })));
+    }
 }
