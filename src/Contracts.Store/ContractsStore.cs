@@ -42,6 +42,7 @@ public sealed class ContractsStore : IAsyncDisposable
         SealAudit = new SealAudit(source);
         Stamps = new StampBook(source, sealing, Seals);
         Dossiers = new DossierMaker(Seals, Stamps, Papers);
+        Finder = new Finder(source);
         Keys = new KeyRing(source);
         Readings = new ReadLog(source);
     }
@@ -78,6 +79,8 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Time stamps by others over signed heads.</summary>
     public StampBook Stamps { get; }
+
+    public Finder Finder { get; }
 
     /// <summary>The keys that programs call with.</summary>
     public KeyRing Keys { get; }

@@ -11,7 +11,7 @@ namespace Contracts.Host.Compliance;
 /// <summary>Law packs as tables, JSON and CSV.</summary>
 internal static class LawPrinter
 {
-    private const string Caution = "Read by laypeople in public texts; rules vary by state and change. Not legal advice: local counsel has to confirm every line.";
+    internal const string Caution = "Read by laypeople in public texts; rules vary by state and change. Not legal advice: local counsel has to confirm every line.";
 
     public static void List(IReadOnlyList<LawPack> packs, OutputFormat format)
     {
@@ -81,7 +81,7 @@ internal static class LawPrinter
     }
 
     /// <summary>The parameters of a rule in one line, as the file writes them.</summary>
-    private static string Says(LawRule rule) => string.Join("; ", rule.Head.Text.EnumerateObject()
+    internal static string Says(LawRule rule) => string.Join("; ", rule.Head.Text.EnumerateObject()
         .Where(field => field.Name is not ("kind" or "citation" or "verified" or "source" or "loaded"))
         .Select(field => $"{Words(field.Name)}: {Plain(field.Value)}"));
 
@@ -142,7 +142,7 @@ internal static class LawPrinter
         json.WriteString("verified", pack.Verified.Word());
     }
 
-    private static string? From(LawPack pack) => pack.From is { } day ? LocalDatePattern.Iso.Format(day) : null;
+    internal static string? From(LawPack pack) => pack.From is { } day ? LocalDatePattern.Iso.Format(day) : null;
 
     private static string Number(int number) => number.ToString(CultureInfo.InvariantCulture);
 }

@@ -1,6 +1,7 @@
 using Contracts.Host.Counter;
 using Contracts.Host.Running;
 using Contracts.Host.Serving.Api;
+using Contracts.Host.Serving.Pages;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
 using JasperFx;
@@ -26,6 +27,7 @@ public static class ContractsHost
         builder.Services.AddSingleton(store);
         Telemetry.Add(builder);
         SignInSetup.Add(builder.Services);
+        PageHost.Add(builder.Services);
         ApiHost.Add(builder, settings ?? new ApiSettings());
         builder.UseWolverine(options =>
         {
@@ -47,5 +49,6 @@ public static class ContractsHost
         ApiHost.Use(app, app.Services.GetRequiredService<ApiSettings>());
         HealthEndpoints.Map(app);
         ApiHost.Map(app);
+        PageHost.Map(app);
     }
 }

@@ -1,0 +1,166 @@
+using System.Text;
+using System.Text.Json;
+using Contracts.Agreements;
+using Contracts.Disclosures;
+using Contracts.History;
+using Contracts.Host.Reconstruct;
+using Contracts.Host.Serving.Api;
+using Contracts.Store;
+using Contracts.Store.Papers;
+using Contracts.Terms;
+using NodaTime;
+
+namespace Contracts.Host.Serving.Pages;
+
+/// <summary>Equity and what is left to own at the end of a day.</summary>
+public readonly record struct CurvePoint(LocalDate On, Money Equity, Money Left);
+
+/// <summary>A figure that was known otherwise than it is known now.</summary>
+public sealed record Changed(string Figure, string Then, string Now);
+
+/// <summary>Everything the page of one account shows.</summary>
+public sealed record AccountModel(
+    Account Account, string Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
+    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper> Papers, string? LawPack);
+
+/// <summary>One total and the events that make it.</summary>
+public sealed record WhyModel(string Contract, LocalDate On, Instant Known, string Query, TracedTotal Total, IReadOnlyList<TracedTotal> Others);
+
+/// <summary>One event and the account right after it was recorded.</summary>
+public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
+
+/// <summary>A contract lived event by event.</summary>
+public sealed record ReplayModel(string Contract, IReadOnlyList<ReplayStep> Steps);
+
+/// <summary>The pages of one account.</summary>
+internal static class AccountPages
+{
+    public static void Map(IEndpointRouteBuilder routes)
+    {
+        routes.MapPage("/account/{contract}", AccountAsync);
+        routes.MapPage("/account/{contract}/why/{figure}", WhyAsync);
+        routes.MapPage("/account/{contract}/replay", ReplayAsync);
+    }
+
+    private static async Task<IResult> AccountAsync(HttpContext context, ContractsStore store, string contract, string? on, string? known, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        if (refusal is not null) { return PageHost.Refused(context, refusal); }
+        var now = await store.Reader.NowAsync(stop);
+        var rates = await store.Reader.RatesAsync(question.Known, stop);
+        var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
+        if (history is null || AccountFold.At(history, rates, question.On) is not { } state) { return PageHost.Refused(context, AccountEndpoints.Unknown(contract)); }
+        var account = Account.Of(state, question.Known.At);
+        var lines = HistoryLine.Of(history, rates);
+        var days = history.Facts.Select(fact => fact.Event.On).Distinct().Order().ToList();
+        var isPast = !string.IsNullOrEmpty(known);
+        IReadOnlyList<Changed> changes = [];
+        IReadOnlyList<HistoryLine> learned = [];
+        if (isPast)
+        {
+            var best = (await store.Reader.HistoryAsync(contract, now, stop))!;
+            var ratesNow = await store.Reader.RatesAsync(now, stop);
+            if (AccountFold.At(best, ratesNow, question.On) is { } bestState) { changes = Figures.Differ(account, Account.Of(bestState, now)); }
+            var seen = history.Entries.Select(entry => entry.Sequence).ToHashSet();
+            learned = [.. HistoryLine.Of(best, ratesNow).Where(line => !seen.Contains(line.Entry.Sequence))];
+        }
+
+        return PageHost.Of<AccountPage>(context, new AccountModel(
+            account, history.Signing.Household, string.IsNullOrEmpty(on) && !isPast, isPast, known ?? "", lines,
+            days.LastOrDefault(day => day < question.On) is var earlier && earlier != default ? earlier : null,
+            days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
+            Curve(history, rates, question.On), changes, learned, [.. PaperArchive.Of(history)], state.Law?.Reference.ToString()));
+    }
+
+    private static async Task<IResult> WhyAsync(
+        HttpContext context, ContractsStore store, string contract, string figure, string? on, string? known, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        if (refusal is not null) { return PageHost.Refused(context, refusal); }
+        var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
+        if (history is null || AccountFold.At(history, await store.Reader.RatesAsync(question.Known, stop), question.On) is not { } state)
+        {
+            return PageHost.Refused(context, AccountEndpoints.Unknown(contract));
+        }
+
+        var totals = TracedTotal.Of(state);
+        return totals.FirstOrDefault(total => total.Figure == figure) is { } wanted
+            ? PageHost.Of<WhyPage>(context, new WhyModel(contract, question.On, question.Known.At, context.Request.QueryString.Value ?? "", wanted, totals))
+            : PageHost.Refused(context, new Refusal(RefusalCode.FieldInvalid, $"'figure' is one of {string.Join(", ", totals.Select(total => total.Figure))}.", "figure"));
+    }
+
+    private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, CancellationToken stop)
+    {
+        var now = await store.Reader.NowAsync(stop);
+        var history = await store.Reader.HistoryAsync(contract, now, stop);
+        if (history is not { IsSigned: true }) { return PageHost.Refused(context, AccountEndpoints.NotSigned(contract)); }
+        var rates = await store.Reader.RatesAsync(now, stop);
+        var steps = new List<ReplayStep>();
+        Account? before = null;
+        var lived = ContractHistory.Unsigned(contract);
+        foreach (var line in HistoryLine.Of(history, rates))
+        {
+            lived = lived.Evolve(line.Entry);
+            var day = lived.Facts.Max(fact => fact.Event.On);
+            var after = AccountFold.At(lived, rates, day) is { } state ? Account.Of(state, line.Entry.At) : null;
+            steps.Add(new ReplayStep(line, Encoding.UTF8.GetString(Contracts.Store.Json.EventJson.Write(line.Entry.Event)), after is null ? [] : Figures.Differ(before, after)));
+            before = after ?? before;
+        }
+
+        return PageHost.Of<ReplayPage>(context, new ReplayModel(contract, steps));
+    }
+
+    /// <summary>The two lines of the chart: each day on which something happened or fell due, through the day asked about.</summary>
+    private static List<CurvePoint> Curve(ContractHistory history, ReferenceData rates, LocalDate through)
+    {
+        const int most = 120;
+        var days = history.Entries.Select(entry => entry.Event.On).Append(through).Where(day => day <= through).Distinct().Order().ToList();
+        var step = Math.Max(1, days.Count / most);
+        var points = new List<CurvePoint>();
+        foreach (var (index, day) in days.Index())
+        {
+            if (index % step != 0 && index != days.Count - 1) { continue; }
+            if (AccountFold.At(history, rates, day) is not { } state) { continue; }
+            var account = Account.Of(state, default);
+            points.Add(new CurvePoint(day, account.Equity, account.RemainingToOwn));
+        }
+
+        return points;
+    }
+}
+
+/// <summary>The figures of an account by name, as its JSON has them.</summary>
+internal static class Figures
+{
+    private static readonly string[] NotFigures = ["contract", "on", "known"];
+
+    /// <summary>Name and value of each figure, in the order of the JSON.</summary>
+    public static IReadOnlyList<KeyValuePair<string, string>> Of(Account account)
+    {
+        using var json = JsonDocument.Parse(AccountPrinter.Json(writer => AccountJson.Write(writer, account)));
+        var found = new List<KeyValuePair<string, string>>();
+        Walk(json.RootElement, "");
+        return found;
+
+        void Walk(JsonElement element, string path)
+        {
+            switch (element.ValueKind)
+            {
+                case JsonValueKind.Object:
+                    foreach (var member in element.EnumerateObject()) { Walk(member.Value, path.Length == 0 ? member.Name : $"{path}.{member.Name}"); }
+                    break;
+                case JsonValueKind.Array: break;
+                default:
+                    if (!NotFigures.Contains(path, StringComparer.Ordinal)) { found.Add(new(path, element.ToString())); }
+                    break;
+            }
+        }
+    }
+
+    /// <summary>What differs between two accounts of one contract; all of the second where there was none before.</summary>
+    public static IReadOnlyList<Changed> Differ(Account? then, Account now)
+    {
+        var before = then is null ? [] : Of(then).ToDictionary(pair => pair.Key, pair => pair.Value, StringComparer.Ordinal);
+        return [.. Of(now).Where(pair => before.GetValueOrDefault(pair.Key) != pair.Value).Select(pair => new Changed(pair.Key, before.GetValueOrDefault(pair.Key) ?? "", pair.Value))];
+    }
+}

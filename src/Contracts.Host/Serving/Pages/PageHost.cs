@@ -1,0 +1,104 @@
+using System.Reflection;
+using System.Security.Cryptography;
+using Contracts.Agreements;
+using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Terminal;
+using Contracts.Store;
+using Microsoft.AspNetCore.Components;
+using Microsoft.AspNetCore.Http.HttpResults;
+using Npgsql;
+
+namespace Contracts.Host.Serving.Pages;
+
+/// <summary>A page: its address, who may open it, and whether each visit is written down before the answer.</summary>
+public sealed record PageDoor(string Route, bool Recorded, IReadOnlyList<string> Roles);
+
+/// <summary>The pages of the host, rendered on the server; a browser needs no script to read them.</summary>
+internal static class PageHost
+{
+    private static readonly string[] Everybody = [.. Roles.All];
+
+    /// <summary>Every page and who may open it.</summary>
+    public static IReadOnlyList<PageDoor> All { get; } =
+    [
+        new("/", false, Everybody),
+        new("/account/{contract}", true, Everybody),
+        new("/account/{contract}/why/{figure}", true, Everybody),
+        new("/account/{contract}/replay", true, Everybody),
+        new("/months", false, Doors.Packet.Roles),
+        new("/months/{month}", false, Doors.Packet.Roles),
+        new("/law", false, Everybody),
+        new("/law/{code}", false, Everybody),
+        new("/seals", false, Everybody),
+    ];
+
+    public static void Add(IServiceCollection services) => services.AddRazorComponents();
+
+    public static void Map(IEndpointRouteBuilder routes)
+    {
+        Asset(routes, "look.css", "text/css");
+        Asset(routes, "keys.js", "text/javascript");
+        FindPages.Map(routes);
+        AccountPages.Map(routes);
+        MonthPages.Map(routes);
+        LawPages.Map(routes);
+    }
+
+    /// <summary>Maps a page behind its door.</summary>
+    public static void MapPage(this IEndpointRouteBuilder routes, string route, Delegate handler)
+    {
+        var door = All.First(one => one.Route == route);
+        var mapped = routes.MapGet(route, handler)
+            .RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, door.Roles)).WithMetadata(door).ExcludeFromDescription();
+        if (door.Recorded) { mapped.AddEndpointFilter(RecordAsync); }
+    }
+
+    /// <summary>A page of a component.</summary>
+    public static RazorComponentResult Of<T>(HttpContext context, object model, int status = StatusCodes.Status200OK)
+        where T : IComponent
+    {
+        context.Response.Headers.CacheControl = "no-store";
+        return new RazorComponentResult(typeof(T), new { Model = model, Who = WhoOf(context) }) { StatusCode = status };
+    }
+
+    /// <summary>A page that says why there is nothing else.</summary>
+    public static RazorComponentResult Refused(HttpContext context, Refusal refusal) =>
+        Of<RefusedPage>(context, refusal, Problem.Status(refusal.Code));
+
+    private static string WhoOf(HttpContext context) =>
+        context.User.Identity?.IsAuthenticated == true ? $"{context.User.Name()}, {context.User.Role()}" : "";
+
+    /// <summary>Who opens an account, and why, is on the record before the page is.</summary>
+    private static async ValueTask<object?> RecordAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
+    {
+        var http = context.HttpContext;
+        try
+        {
+            await http.RequestServices.GetRequiredService<ContractsStore>().Readings.AddAsync(
+                http.User.Name(), http.User.Role(), http.GetEndpoint()!.Metadata.GetRequiredMetadata<PageDoor>().Route,
+                http.GetRouteValue("contract") as string, ReadRecorder.PurposeOf(http.Request), http.RequestAborted);
+        }
+        catch (NpgsqlException)
+        {
+            return Results.Text("This visit could not be recorded, so nothing is shown. Try again.", "text/plain", null, StatusCodes.Status503ServiceUnavailable);
+        }
+
+        return await next(context);
+    }
+
+    private static void Asset(IEndpointRouteBuilder routes, string name, string type)
+    {
+        using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream($"look.{name}")
+            ?? throw new InvalidOperationException($"The program was built without {name}.");
+        using var memory = new MemoryStream();
+        stream.CopyTo(memory);
+        var bytes = memory.ToArray();
+        var tag = $"\"{Convert.ToHexStringLower(SHA256.HashData(bytes))[..16]}\"";
+        routes.MapGet($"/{name}", (HttpContext context) =>
+        {
+            context.Response.Headers.ETag = tag;
+            context.Response.Headers.CacheControl = "public, max-age=3600";
+            return context.Request.Headers.IfNoneMatch.ToString() == tag ? Results.StatusCode(StatusCodes.Status304NotModified) : Results.Bytes(bytes, type);
+        }).AllowAnonymous().ExcludeFromDescription();
+    }
+}

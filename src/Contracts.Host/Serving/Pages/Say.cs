@@ -1,0 +1,74 @@
+using Contracts.Agreements;
+using Contracts.Terms;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Contracts.Host.Serving.Pages;
+
+/// <summary>How pages write days, moments and standings: in words for people, in ISO for tables.</summary>
+internal static class Say
+{
+    private static readonly LocalDatePattern Long = LocalDatePattern.CreateWithInvariantCulture("d MMM uuuu");
+    private static readonly ZonedDateTimePattern Moment = ZonedDateTimePattern.CreateWithInvariantCulture("d MMM uuuu HH:mm:ss", null);
+
+    /// <summary>A day in text, such as 14 Jan 2027.</summary>
+    public static string Day(LocalDate day) => Long.Format(day);
+
+    /// <summary>A day in a table or an address, such as 2027-01-14.</summary>
+    public static string Iso(LocalDate day) => LocalDatePattern.Iso.Format(day);
+
+    /// <summary>A moment in the shop's zone.</summary>
+    public static string At(Instant at) => Moment.Format(at.InZone(Terminal.Session.Zone));
+
+    /// <summary>A moment in an address.</summary>
+    public static string Iso(Instant at) => InstantPattern.ExtendedIso.Format(at);
+
+    /// <summary>A sign beside the word, for who sees no colours: full, half, empty, square.</summary>
+    public static string Sign(string status) => status switch
+    {
+        "active" => "●",
+        "on-hold" => "◐",
+        "signed" => "◔",
+        "owned" or "stepped-up" => "■",
+        "returned" or "cancelled" => "○",
+        _ => "△",
+    };
+
+    /// <summary>The name of a figure of an account, in trade words.</summary>
+    public static string Figure(string name) => name switch
+    {
+        "equity" => "equity",
+        "carriedEquity" => "of it carried over from an exchange",
+        "remainingToOwn" => "left to own",
+        "pastDue" => "past due",
+        "unappliedCredit" => "money waiting",
+        "goodwillCredit" => "goodwill waiting",
+        "merchandiseCredit" => "credit on merchandise",
+        "earlyPurchase.price" => "price to buy today",
+        "earlyPurchase.tax" => "tax on it",
+        "earlyPurchase.payoff" => "to buy today, all told",
+        "paid.total" => "paid in all",
+        "paid.rent" => "rent paid",
+        "paid.plan" => "protection plan paid",
+        "paid.tax" => "tax paid",
+        "paid.fees" => "fees paid",
+        "paid.accessories" => "accessories paid",
+        "paid.purchase" => "purchase paid",
+        "installments.total" => "installments in all",
+        "installments.due" => "installments fallen due",
+        "installments.paid" => "installments paid",
+        "installments.remaining" => "installments to come",
+        "remainingBySchedule" => "rent left by schedule",
+        "totalCost" => "total cost to own",
+        "costOfRental" => "cost of rental",
+        "nextDue.on" => "next due on",
+        "nextDue.amount" => "next amount due",
+        "events" => "events",
+        "lastSequence" => "last event",
+        "status" => "standing",
+        _ => name,
+    };
+
+    /// <summary>A refusal in one sentence, the right figure behind it.</summary>
+    public static string Why(Refusal refusal) => refusal.RightFigure is { Length: > 0 } right ? $"{refusal.Detail} (right: {right})" : refusal.Detail;
+}
