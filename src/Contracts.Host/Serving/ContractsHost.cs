@@ -22,6 +22,8 @@ public static class ContractsHost
     {
         var builder = WebApplication.CreateSlimBuilder();
         builder.Logging.SetMinimumLevel(LogLevel.Warning);
+        // A form's token may not be cached, which is what pages ask for already; it says so each time.
+        builder.Logging.AddFilter("Microsoft.AspNetCore.Antiforgery", LogLevel.Error);
         builder.Logging.AddConsole(console => console.LogToStandardErrorThreshold = LogLevel.Trace);
         builder.WebHost.UseKestrelHttpsConfiguration();
         builder.Services.AddSingleton(store);

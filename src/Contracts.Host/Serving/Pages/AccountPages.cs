@@ -5,6 +5,7 @@ using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Serving.Api;
+using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
 using Contracts.Store.Papers;
 using Contracts.Terms;
@@ -21,7 +22,8 @@ public sealed record Changed(string Figure, string Then, string Now);
 /// <summary>Everything the page of one account shows.</summary>
 public sealed record AccountModel(
     Account Account, string Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
-    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper> Papers, string? LawPack);
+    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper> Papers,
+    string? LawPack, IReadOnlyList<Deed> Deeds);
 
 /// <summary>One total and the events that make it.</summary>
 public sealed record WhyModel(string Contract, LocalDate On, Instant Known, string Query, TracedTotal Total, IReadOnlyList<TracedTotal> Others);
@@ -69,7 +71,8 @@ internal static class AccountPages
             account, history.Signing.Household, string.IsNullOrEmpty(on) && !isPast, isPast, known ?? "", lines,
             days.LastOrDefault(day => day < question.On) is var earlier && earlier != default ? earlier : null,
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
-            Curve(history, rates, question.On), changes, learned, [.. PaperArchive.Of(history)], state.Law?.Reference.ToString()));
+            Curve(history, rates, question.On), changes, learned, [.. PaperArchive.Of(history)], state.Law?.Reference.ToString(),
+            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))]));
     }
 
     private static async Task<IResult> WhyAsync(
@@ -161,6 +164,7 @@ internal static class Figures
     public static IReadOnlyList<Changed> Differ(Account? then, Account now)
     {
         var before = then is null ? [] : Of(then).ToDictionary(pair => pair.Key, pair => pair.Value, StringComparer.Ordinal);
-        return [.. Of(now).Where(pair => before.GetValueOrDefault(pair.Key) != pair.Value).Select(pair => new Changed(pair.Key, before.GetValueOrDefault(pair.Key) ?? "", pair.Value))];
+        return [.. Of(now).Where(pair => before.GetValueOrDefault(pair.Key) != pair.Value)
+            .Select(pair => new Changed(pair.Key, before.GetValueOrDefault(pair.Key) ?? "", pair.Value))];
     }
 }

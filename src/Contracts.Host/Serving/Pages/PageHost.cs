@@ -13,8 +13,11 @@ namespace Contracts.Host.Serving.Pages;
 /// <summary>A page: its address, who may open it, and whether each visit is written down before the answer.</summary>
 public sealed record PageDoor(string Route, bool Recorded, IReadOnlyList<string> Roles);
 
+/// <summary>Why there is no other page: a stable code, a sentence, the section where there is one, the status.</summary>
+public sealed record NoPage(string Code, string Detail, string? Citation, int Status);
+
 /// <summary>The pages of the host, rendered on the server; a browser needs no script to read them.</summary>
-internal static class PageHost
+public static class PageHost
 {
     private static readonly string[] Everybody = [.. Roles.All];
 
@@ -25,6 +28,7 @@ internal static class PageHost
         new("/account/{contract}", true, Everybody),
         new("/account/{contract}/why/{figure}", true, Everybody),
         new("/account/{contract}/replay", true, Everybody),
+        new("/account/{contract}/do/{deed}", true, [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance]),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
         new("/law", false, Everybody),
@@ -40,6 +44,7 @@ internal static class PageHost
         Asset(routes, "keys.js", "text/javascript");
         FindPages.Map(routes);
         AccountPages.Map(routes);
+        DeedPages.Map(routes);
         MonthPages.Map(routes);
         LawPages.Map(routes);
     }
@@ -63,7 +68,10 @@ internal static class PageHost
 
     /// <summary>A page that says why there is nothing else.</summary>
     public static RazorComponentResult Refused(HttpContext context, Refusal refusal) =>
-        Of<RefusedPage>(context, refusal, Problem.Status(refusal.Code));
+        Refused(context, new NoPage(refusal.Slug, Say.Why(refusal), refusal.Citation, Problem.Status(refusal.Code)));
+
+    /// <summary>The same for what is not the rules' to refuse.</summary>
+    public static RazorComponentResult Refused(HttpContext context, NoPage why) => Of<RefusedPage>(context, why, why.Status);
 
     private static string WhoOf(HttpContext context) =>
         context.User.Identity?.IsAuthenticated == true ? $"{context.User.Name()}, {context.User.Role()}" : "";

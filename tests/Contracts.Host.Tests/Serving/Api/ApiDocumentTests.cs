@@ -2,6 +2,7 @@ using System.Net;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Contracts.Host.Serving.Api;
+using Contracts.Host.Serving.Pages;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Host.Tests.Support;
 using Microsoft.AspNetCore.Authorization;
@@ -28,7 +29,7 @@ public sealed partial class ApiDocumentTests(Server server)
             .SelectMany(one => one.Metadata.GetRequiredMetadata<HttpMethodMetadata>().HttpMethods.Select(method => $"{method} {one.RoutePattern.RawText!.Replace("{*", "{", StringComparison.Ordinal)}"));
         Assert.Equal(there.Order(StringComparer.Ordinal), told.Order(StringComparer.Ordinal));
         Assert.All(endpoints, one => Assert.True(
-            one.Metadata.GetMetadata<Door>() is not null ^ one.Metadata.GetMetadata<IAllowAnonymous>() is not null, $"{one.RoutePattern.RawText} is neither behind a door nor open."));
+            (one.Metadata.GetMetadata<Door>() is not null || one.Metadata.GetMetadata<PageDoor>() is not null) ^ one.Metadata.GetMetadata<IAllowAnonymous>() is not null, $"{one.RoutePattern.RawText} is neither behind a door nor open."));
         Assert.Equal(Doors.All.Count, endpoints.Count(one => one.Metadata.GetMetadata<Door>() is not null));
     }
 

@@ -1,0 +1,75 @@
+using System.Collections.Immutable;
+using Contracts.Host.Serving.SignIn;
+
+namespace Contracts.Host.Serving.Pages;
+
+/// <summary>What a field of a form takes.</summary>
+public enum FieldKind
+{
+    /// <summary>A line of text.</summary>
+    Text,
+
+    /// <summary>An amount in dollars.</summary>
+    Amount,
+
+    /// <summary>A day.</summary>
+    Day,
+
+    /// <summary>One of a few words.</summary>
+    Choice,
+}
+
+/// <summary>A field of a form, named as the command names it.</summary>
+public sealed record DeedField(string Name, string Label, FieldKind Kind = FieldKind.Text, bool Needed = true, string? Hint = null, params string[] Choices);
+
+/// <summary>Something that is done at the counter: a command with its words and fields.</summary>
+/// <param name="Name">The command.</param>
+/// <param name="Title">What is done, as a person would say it.</param>
+/// <param name="Button">What the button says.</param>
+/// <param name="Says">What comes of it, in general.</param>
+/// <param name="Fields">Its fields beside the day.</param>
+public sealed record Deed(string Name, string Title, string Button, string Says, ImmutableArray<DeedField> Fields)
+{
+    /// <summary>Who may do it.</summary>
+    public IReadOnlyList<string> Roles => CommandDoors.For(Name);
+}
+
+/// <summary>The deeds that pages offer. A signing and an exchange carry terms, and come as commands for now.</summary>
+public static class Deeds
+{
+    private static readonly DeedField Reason = new("reason", "Why; it is kept");
+
+    private static readonly ImmutableArray<DeedField> Money =
+    [
+        new("amount", "Amount, $", FieldKind.Amount), new("method", "By", FieldKind.Choice, Choices: ["cash", "check", "card", "ach"]),
+        new("reference", "Reference, such as a receipt's number; never a card number", Needed: false),
+    ];
+
+    /// <summary>In the order in which a counter wants them.</summary>
+    public static ImmutableArray<Deed> All { get; } =
+    [
+        new("pay", "Take money", "Record payment", "The money pays what is open, oldest due first; what is over waits for the next installment.", Money),
+        new("swap", "Swap a damaged instrument", "Record swap", "Another instrument goes out the same day; the damaged one is due back. Rent and equity go on.",
+            [new("serial", "Serial number of the one that goes out"), new("returnBy", "The damaged one is due back by", FieldKind.Day)]),
+        new("receive-unit", "Take a swapped instrument back", "Record its return", "The unit is back; no fee for it will fall due.",
+            [new("serial", "Serial number of the one that came back")]),
+        new("return", "Take the instrument back", "Record return",
+            "The contract ends; nothing further falls due. Equity stays on record for a reinstatement where the terms or the law give one.",
+            [new("condition", "Condition", Needed: false)]),
+        new("buy", "Sell it early", "Record purchase", "Ownership passes when the whole amount is paid today.", Money),
+        new("elect-plan", "Begin the protection plan", "Begin the plan", "From the next installment on.", []),
+        new("cancel-plan", "End the protection plan", "End the plan", "From the next installment on.", []),
+        new("report-loss", "Report a loss", "Record loss", "What is owed for it follows from the terms and the law.",
+            [new("kind", "What happened", FieldKind.Choice, Choices: ["lost", "stolen"])]),
+        new("hold", "Put on hold", "Put on hold", "No installment falls due until it is released.", [Reason]),
+        new("release", "Release from hold", "Release", "Installments go on.", [Reason]),
+        new("reverse-payment", "Undo a payment", "Record reversal", "The payment is taken back; what it paid is open again.",
+            [new("payment", "Key of the payment"), new("code", "Return reason of the bank, such as R01, or entry-error"), Reason]),
+        new("waive", "Waive a fee", "Waive fee", "The fee is no longer owed.", [new("fee", "The fee's id"), Reason]),
+        new("credit", "Give goodwill", "Give credit", "It pays plan, tax, accessories and fees, never rent.", [new("amount", "Amount, $", FieldKind.Amount), Reason]),
+        new("refund", "Give money back", "Record refund", "Out of money that waits, oldest first.", [new("amount", "Amount, $", FieldKind.Amount)]),
+    ];
+
+    /// <summary>The deed of a name, or null.</summary>
+    public static Deed? Find(string name) => All.FirstOrDefault(deed => deed.Name == name);
+}

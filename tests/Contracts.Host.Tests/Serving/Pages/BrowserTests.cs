@@ -1,0 +1,137 @@
+using System.Globalization;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Contracts.Host.Tests.Serving.Pages;
+
+/// <summary>The pages in a real browser: the first minutes of each user, accessibility, keys, narrow screens, paper, and no script.</summary>
+public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFixture>
+{
+    private static readonly string[] Pages =
+    [
+        "/", "/?q=H-242", "/account/C-1042", "/account/C-1042?on=2026-12-07&known=2026-12-07", "/account/C-1042/why/paid.total", "/account/C-1042/replay",
+        "/account/C-1002/do/pay?on=2027-06-15&amount=50.00&method=cash", "/account/C-1002/do/buy?on=2027-06-15&amount=1.00&method=cash", "/account/C-9", "/months", "/law", "/law/NY", "/seals",
+    ];
+
+    [Fact]
+    public async Task No_page_has_anything_that_axe_or_the_console_finds_and_none_is_wider_than_its_window()
+    {
+        foreach (var (theme, width) in new[] { (ColorScheme.Light, 1100), (ColorScheme.Dark, 320) })
+        {
+            await using var context = await shop.OpenAsync(theme, width);
+            foreach (var path in Pages)
+            {
+                var page = await context.NewPageAsync();
+                var errors = new List<string>();
+                page.Console += (_, message) =>
+                {
+                    // A page of a refusal has its own status, which the console notes.
+                    if (message.Type == "error" && !message.Text.Contains("the server responded with a status of 4", StringComparison.Ordinal)) { errors.Add(message.Text); }
+                };
+                page.PageError += (_, error) => errors.Add(error);
+                await page.GotoAsync(path);
+                var found = await page.RunAxe();
+                Assert.True(found.Violations.Length == 0, $"{path} {theme} {width}: {string.Join("; ", found.Violations.Select(one => $"{one.Id}: {one.Nodes[0].Html}"))}");
+                Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, $"{path} is wider than {width}");
+                Assert.Empty(errors);
+                var name = string.Concat(path.Select(letter => char.IsLetterOrDigit(letter) ? letter : '-')).Trim('-');
+                await page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(BrowserFixture.Pictures, $"{(name.Length == 0 ? "find" : name)}-{theme}-{width}.png".ToLowerInvariant()), FullPage = true });
+                await page.CloseAsync();
+            }
+        }
+    }
+
+    [Fact]
+    public async Task A_reviewer_reconstructs_an_account_without_reading_anything_first()
+    {
+        await using var context = await shop.OpenAsync();
+        var page = await context.NewPageAsync();
+        await page.GotoAsync("/");
+        await page.GetByRole(AriaRole.Searchbox).FillAsync("H-242");
+        await page.Keyboard.PressAsync("Enter");
+        await Expect(page, "Contract C-1042");
+        await page.GetByLabel("On the day").FillAsync("2026-12-07");
+        await page.GetByLabel("As known at").FillAsync("2026-12-07");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Look" }).ClickAsync();
+        Assert.Equal("$94.50", await FigureAsync(page, "equity"));
+        Assert.Contains("as known at 7 Dec 2026", await page.Locator(".band").InnerTextAsync(), StringComparison.Ordinal);
+        Assert.Contains("126.00", await page.GetByRole(AriaRole.Region, new() { Name = "Figures that changed" }).InnerTextAsync(), StringComparison.Ordinal);
+        await page.GetByLabel("As known at").FillAsync("2026-12-10");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Look" }).ClickAsync();
+        Assert.Equal("$126.00", await FigureAsync(page, "equity"));
+        await page.GetByRole(AriaRole.Link, new() { Name = "rent paid" }).ClickAsync();
+        var parts = await page.Locator("tbody td.n:last-child").AllInnerTextsAsync();
+        Assert.Equal(126.00m, parts.Sum(part => decimal.Parse(part, CultureInfo.InvariantCulture)));
+    }
+
+    [Fact]
+    public async Task A_counter_takes_money_by_keyboard_alone_and_sees_the_effect_first()
+    {
+        await using var context = await shop.OpenAsync();
+        var page = await context.NewPageAsync();
+        await page.GotoAsync("/account/C-1002");
+        await page.GetByRole(AriaRole.Link, new() { Name = "Take money" }).FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await Expect(page, "Take money, contract C-1002");
+        await page.GetByLabel("Amount, $").FocusAsync();
+        await page.Keyboard.TypeAsync("12.34");
+        await page.Keyboard.PressAsync("Enter");
+        await Expect(page, "Take money, contract C-1002");
+        Assert.Contains("nothing is recorded yet", await page.InnerTextAsync("main"), StringComparison.Ordinal);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Record payment" }).FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await Expect(page, "Contract C-1002");
+        Assert.Contains("12.34", await page.GetByRole(AriaRole.Region, new() { Name = "Newest first" }).InnerTextAsync(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task The_keys_find_and_step_through_events()
+    {
+        await using var context = await shop.OpenAsync();
+        var page = await context.NewPageAsync();
+        await page.GotoAsync("/account/C-1042?on=2026-12-05");
+        await page.Keyboard.PressAsync("]");
+        await page.WaitForURLAsync(url => url.EndsWith("/account/C-1042?on=2027-01-05", StringComparison.Ordinal));
+        await page.Keyboard.PressAsync("[");
+        await page.WaitForURLAsync(url => url.EndsWith("/account/C-1042?on=2026-12-05", StringComparison.Ordinal));
+        await page.Keyboard.PressAsync("t");
+        await page.WaitForURLAsync(url => url.EndsWith("/account/C-1042", StringComparison.Ordinal));
+        await page.Keyboard.PressAsync("/");
+        await page.WaitForURLAsync(shop.Address + "/");
+        Assert.Equal("find", await page.EvaluateAsync<string>("document.activeElement.id"));
+    }
+
+    [Fact]
+    public async Task Everything_is_read_without_script_and_the_skip_link_leads_to_the_page()
+    {
+        await using var context = await shop.OpenAsync(script: false);
+        var page = await context.NewPageAsync();
+        await page.GotoAsync("/account/C-1042?on=2026-12-07&known=2026-12-07");
+        Assert.Equal("$94.50", await FigureAsync(page, "equity"));
+        await page.GetByText("The same as a table").ClickAsync();
+        Assert.True(await page.GetByRole(AriaRole.Table).First.IsVisibleAsync());
+        await page.GotoAsync("/account/C-1042");
+        await page.Keyboard.PressAsync("Tab");
+        await page.Keyboard.PressAsync("Enter");
+        Assert.EndsWith("#main", page.Url, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task On_paper_there_are_no_controls_and_the_day_and_the_knowledge_stay()
+    {
+        await using var context = await shop.OpenAsync();
+        var page = await context.NewPageAsync();
+        await page.GotoAsync("/account/C-1042?on=2026-12-07&known=2026-12-07");
+        await page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
+        Assert.False(await page.GetByRole(AriaRole.Button, new() { Name = "Look" }).IsVisibleAsync());
+        Assert.False(await page.GetByRole(AriaRole.Link, new() { Name = "Months" }).IsVisibleAsync());
+        Assert.True(await page.Locator(".band").IsVisibleAsync());
+        Assert.True(await page.GetByText("Rent-to-own disclosure rules vary by state").IsVisibleAsync());
+    }
+
+    private static async Task Expect(IPage page, string title) => await page.GetByRole(AriaRole.Heading, new() { Name = title, Level = 1 }).WaitForAsync();
+
+    private static async Task<string> FigureAsync(IPage page, string name) =>
+        (await page.Locator($"dl.figures div:has(dt:text-is(\"{name}\")) dd").InnerTextAsync()).Trim();
+}
