@@ -64,7 +64,7 @@ internal static class AccountPages
             var ratesNow = await store.Reader.RatesAsync(now, stop);
             if (AccountFold.At(best, ratesNow, question.On) is { } bestState) { changes = Figures.Differ(account, Account.Of(bestState, now)); }
             var seen = history.Entries.Select(entry => entry.Sequence).ToHashSet();
-            learned = [.. HistoryLine.Of(best, ratesNow).Where(line => !seen.Contains(line.Entry.Sequence))];
+            learned = [.. HistoryLine.Of(best, ratesNow).Where(line => !seen.Contains(line.Entry.Sequence) && line.Entry.Event.On <= question.On)];
         }
 
         return PageHost.Of<AccountPage>(context, new AccountModel(
