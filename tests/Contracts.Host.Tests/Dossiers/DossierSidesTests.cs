@@ -123,6 +123,37 @@ public sealed class DossierSidesTests(DossierFixture made) : IClassFixture<Dossi
         Assert.Contains("\"event\":\"moved\",\"key\":\"move\",\"known\":false", Encoding.UTF8.GetString(files["data/result/timeline.json"]), StringComparison.Ordinal);
     }
 
+    [Fact]
+    public async Task The_lines_of_the_readme_check_the_signature_with_coreutils_and_OpenSSL_alone()
+    {
+        var folder = Directory.CreateTempSubdirectory("contracts-dossier-").FullName;
+        try
+        {
+            await using (var zip = new System.IO.Compression.ZipArchive(new MemoryStream(made.Bytes))) { System.IO.Compression.ZipFileExtensions.ExtractToDirectory(zip, folder); }
+            var lines = (await File.ReadAllLinesAsync(Path.Combine(folder, "data/README.txt"), TestContext.Current.CancellationToken)).Select(line => line.Trim()).ToList();
+            var begin = lines.FindIndex(line => line.StartsWith("(printf", StringComparison.Ordinal));
+            var script = string.Join("\n", lines.Skip(begin).Take(5));
+            Assert.Equal((0, "same"), await RunAsync());
+            await File.AppendAllTextAsync(Path.Combine(folder, "tagmanifest-sha256.txt"), "x", TestContext.Current.CancellationToken);
+            Assert.Equal((1, ""), await RunAsync());
+            var note = await File.ReadAllTextAsync(Path.Combine(folder, Statement), TestContext.Current.CancellationToken);
+            await File.WriteAllTextAsync(Path.Combine(folder, Statement), note.Replace("dossier@v1", "dossier@v2", StringComparison.Ordinal), TestContext.Current.CancellationToken);
+            Assert.Contains("Failure", (await Shell.SystemAsync("openssl", "openssl", "version")).Exit == 0 ? (await ScriptAsync()).Output : "Failure", StringComparison.Ordinal);
+
+            async Task<(int Exit, string Last)> RunAsync()
+            {
+                var (exit, output, _) = await ScriptAsync();
+                return (exit, output.Contains("same", StringComparison.Ordinal) ? "same" : "");
+            }
+
+            Task<(int Exit, string Output, string Error)> ScriptAsync() => Shell.SystemAsync("sh", "dash", "-c", $"cd {folder}\n{script}");
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
+
     /// <summary>The script holds what holds and refuses the fact that was never recorded.</summary>
     private async Task ScriptAgreesAsync(byte[] good, SortedDictionary<string, byte[]> bad)
     {
