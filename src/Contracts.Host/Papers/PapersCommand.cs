@@ -17,15 +17,15 @@ public static class PapersCommand
     public static System.CommandLine.Command Build()
     {
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var command = new System.CommandLine.Command("papers", "The papers that were issued on a contract, in the order of issue.") { contract, known };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
-                var (_, moment) = await session.ViewAsync(null, parse.GetValue(known), stop).ConfigureAwait(false);
+                if (await session.ViewOrCheckpointAsync(null, parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
-                if (await session.Store.Reader.HistoryAsync(id, moment, stop).ConfigureAwait(false) is not { IsSigned: true } history)
+                if (await session.Store.Reader.HistoryAsync(id, view.Known, stop).ConfigureAwait(false) is not { IsSigned: true } history)
                 {
                     return session.Refuse(new Refusal(RefusalCode.ContractUnknown, $"No contract {id} was signed.", "contract"));
                 }

@@ -13,13 +13,13 @@ public static class PortfolioCommand
     public static Command Build()
     {
         var on = CommonOptions.On();
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var command = new Command("portfolio", "The totals over all accounts as of a day, as known at a moment.") { on, known };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
-                var view = await session.ViewAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false);
+                if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
                 AccountPrinter.Print(await SumAsync(session.Store, view.On, view.Known, stop).ConfigureAwait(false), session.Format);
                 return ExitCodes.Done;
             },

@@ -19,13 +19,13 @@ public static class TotalsCommand
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
         var figure = new Option<string?>("--figure") { Description = "One total only, such as paid.rent or remainingBySchedule." };
         var on = CommonOptions.On();
-        var known = CommonOptions.Known();
+        var known = CommonOptions.KnownOrCheckpoint();
         var command = new Command("totals", "The totals that receipts and statements show, each as the events that make it.") { contract, figure, on, known };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
-                var view = await session.ViewAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false);
+                if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
                 var history = await session.Store.Reader.HistoryAsync(id, view.Known, stop).ConfigureAwait(false);
                 var rates = await session.Store.Reader.RatesAsync(view.Known, stop).ConfigureAwait(false);
