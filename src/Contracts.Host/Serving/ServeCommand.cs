@@ -10,6 +10,8 @@ namespace Contracts.Host.Serving;
 /// <summary>`contracts serve`: the host with its API and its durable queues.</summary>
 public static class ServeCommand
 {
+    private const string UsualUrl = "http://127.0.0.1:5080";
+
     public static Command Build()
     {
         var behindProxy = new Option<bool>("--behind-proxy")
@@ -19,7 +21,7 @@ public static class ServeCommand
         var urls = new Option<string>("--urls")
         {
             Description = "Where to listen; another address than a loopback one needs https or --behind-proxy.",
-            DefaultValueFactory = _ => "http://127.0.0.1:5080",
+            DefaultValueFactory = _ => UsualUrl,
         };
         var rate = new Option<int>("--rate")
         {
@@ -47,7 +49,8 @@ public static class ServeCommand
         };
         command.Validators.Add(result =>
         {
-            if (!Uri.TryCreate(result.GetValue(urls), UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
+            // A command is looked at before its options have their defaults.
+            if (!Uri.TryCreate(result.GetValue(urls) ?? UsualUrl, UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
             {
                 result.AddError("--urls takes one address such as http://127.0.0.1:5080.");
             }
