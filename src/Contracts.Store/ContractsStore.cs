@@ -45,6 +45,9 @@ public sealed class ContractsStore : IAsyncDisposable
         Finder = new Finder(source);
         Keys = new KeyRing(source);
         Readings = new ReadLog(source);
+        People = new People(source);
+        Attempts = new Attempts(source);
+        Sessions = new Sessions(source);
     }
 
     public StoreSettings Settings { get; }
@@ -87,6 +90,15 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Who read what over HTTP.</summary>
     public ReadLog Readings { get; }
+
+    /// <summary>The people who sign in.</summary>
+    public People People { get; }
+
+    /// <summary>Their attempts to sign in, good and bad.</summary>
+    public Attempts Attempts { get; }
+
+    /// <summary>Which of their sessions were ended.</summary>
+    public Sessions Sessions { get; }
 
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);

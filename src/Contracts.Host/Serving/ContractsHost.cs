@@ -18,7 +18,7 @@ public static class ContractsHost
     /// <summary>The schema of Wolverine's own tables, apart from the events.</summary>
     public const string MessageSchema = "messages";
 
-    public static WebApplicationBuilder Builder(ContractsStore store, string connection, ApiSettings? settings = null)
+    public static WebApplicationBuilder Builder(ContractsStore store, string connection, ApiSettings? settings = null, SignInSettings? signIn = null)
     {
         var builder = WebApplication.CreateSlimBuilder();
         builder.Logging.SetMinimumLevel(LogLevel.Warning);
@@ -28,8 +28,8 @@ public static class ContractsHost
         builder.WebHost.UseKestrelHttpsConfiguration();
         builder.Services.AddSingleton(store);
         Telemetry.Add(builder);
-        SignInSetup.Add(builder.Services);
         PageHost.Add(builder.Services);
+        SignInSetup.Add(builder, signIn ?? new SignInSettings());
         ApiHost.Add(builder, settings ?? new ApiSettings());
         builder.UseWolverine(options =>
         {
@@ -50,6 +50,7 @@ public static class ContractsHost
     {
         ApiHost.Use(app, app.Services.GetRequiredService<ApiSettings>());
         HealthEndpoints.Map(app);
+        SignInSetup.Map(app);
         ApiHost.Map(app);
         PageHost.Map(app);
     }

@@ -1,6 +1,8 @@
 using System.CommandLine;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving.Api;
+using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Story;
 using Contracts.Host.Terminal;
 
 namespace Contracts.Host.Serving;
@@ -8,6 +10,8 @@ namespace Contracts.Host.Serving;
 /// <summary>`contracts serve`: the host with its API and its durable queues.</summary>
 public static class ServeCommand
 {
+    private const string UsualUrl = "http://127.0.0.1:5080";
+
     public static Command Build()
     {
         var behindProxy = new Option<bool>("--behind-proxy")
@@ -17,7 +21,7 @@ public static class ServeCommand
         var urls = new Option<string>("--urls")
         {
             Description = "Where to listen; another address than a loopback one needs https or --behind-proxy.",
-            DefaultValueFactory = _ => "http://127.0.0.1:5080",
+            DefaultValueFactory = _ => UsualUrl,
         };
         var rate = new Option<int>("--rate")
         {
@@ -35,13 +39,18 @@ public static class ServeCommand
         {
             if (result.GetValueOrDefault<int>() < 1) { result.AddError("--time-limit is a number above 0."); }
         });
-        var command = new Command("serve", "Run the host: the API under /v1, with keys of `contracts key new`.")
+        var demo = new Option<bool>("--demo")
         {
-            urls, behindProxy, rate, seconds, CommonOptions.SimulatedClock,
+            Description = "Show the invented year of `contracts demo`: anybody on this machine picks a role and looks around, without a password.",
+        };
+        var command = new Command("serve", "Run the host: the API under /v1 with keys of `contracts key new`, pages with people of `contracts user add`.")
+        {
+            urls, behindProxy, rate, seconds, demo, CommonOptions.SimulatedClock,
         };
         command.Validators.Add(result =>
         {
-            if (!Uri.TryCreate(result.GetValue(urls), UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
+            // A command is looked at before its options have their defaults.
+            if (!Uri.TryCreate(result.GetValue(urls) ?? UsualUrl, UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
             {
                 result.AddError("--urls takes one address such as http://127.0.0.1:5080.");
             }
@@ -51,9 +60,13 @@ public static class ServeCommand
                     "Keys and figures would go over the network unprotected: --urls takes https or a loopback address, or --behind-proxy says that a "
                     + "proxy with https stands in front.");
             }
+            else if (result.GetValue(demo) && (!url.IsLoopback || result.GetValue(behindProxy)))
+            {
+                result.AddError("--demo lets people in without a password: it listens on a loopback address only, and behind no proxy.");
+            }
         });
         command.SetAction((parse, stop) => ServeAsync(
-            parse, parse.GetRequiredValue(urls),
+            parse, new Uri(parse.GetRequiredValue(urls)), parse.GetValue(demo),
             new ApiSettings
             {
                 BehindProxy = parse.GetValue(behindProxy), RequestsPerSecond = parse.GetValue(rate), Burst = parse.GetValue(rate) * 4,
@@ -63,24 +76,38 @@ public static class ServeCommand
         return command;
     }
 
-    private static async Task<int> ServeAsync(ParseResult parse, string url, ApiSettings settings, CancellationToken stop)
+    private static async Task<int> ServeAsync(ParseResult parse, Uri url, bool demo, ApiSettings settings, CancellationToken stop)
     {
-        return await Session.RunAsync(
-            parse, parse.GetValue(CommonOptions.SimulatedClock),
-            async session =>
+        var signIn = new SignInSettings
+        {
+            Secure = url.Scheme == "https" || settings.BehindProxy, KeyFolder = Connections.CookieKeys(parse, demo), Demo = demo,
+            OpenId = demo ? null : OpenIdSettings.Read(Environment.GetEnvironmentVariable),
+        };
+        return demo
+            ? await Session.RunAsync(() => DemoCommand.OpenStandingAsync(parse, stop), ServeAsync)
+            : await Session.RunAsync(parse, parse.GetValue(CommonOptions.SimulatedClock), ServeAsync, stop);
+
+        async Task<int> ServeAsync(Session session)
+        {
+            if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }
+            var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday, settings with { Signer = session.Signer }, signIn);
+            builder.WebHost.UseUrls(url.OriginalString);
+            builder.Services.AddSingleton<IHostedService>(services => new BackgroundSealing(
+                session.Store, session.Signer, services.GetRequiredService<ILogger<BackgroundSealing>>()));
+            await using var app = builder.Build();
+            ContractsHost.Map(app);
+            await app.StartAsync(stop);
+            await Console.Error.WriteLineAsync($"listening on {url.OriginalString}; stop with Ctrl+C");
+            if (demo) { await Console.Error.WriteLineAsync($"everything here is invented; look around at {new Uri(url, "/sign-in")}"); }
+            else if (url.IsLoopback && !settings.BehindProxy && !await session.Store.People.AnyAsync(stop))
             {
-                if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }
-                var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday, settings with { Signer = session.Signer });
-                builder.WebHost.UseUrls(url);
-                builder.Services.AddSingleton<IHostedService>(services => new BackgroundSealing(
-                    session.Store, session.Signer, services.GetRequiredService<ILogger<BackgroundSealing>>()));
-                await using var app = builder.Build();
-                ContractsHost.Map(app);
-                await app.StartAsync(stop);
-                await Console.Error.WriteLineAsync($"listening on {url}; stop with Ctrl+C");
-                await app.WaitForShutdownAsync(stop);
-                return ExitCodes.Done;
-            },
-            stop);
+                // Whoever reads this terminal runs the host, and on a loopback address nobody else can be sent there.
+                var link = new Uri(url, app.Services.GetRequiredService<FirstRun>().Begin());
+                await Console.Error.WriteLineAsync($"nobody is let in yet; the first person begins here, once: {link}");
+            }
+
+            await app.WaitForShutdownAsync(stop);
+            return ExitCodes.Done;
+        }
     }
 }

@@ -39,10 +39,8 @@ public static class DemoCommand
                 var connection = named
                     ? await Connections.FindAsync(parse, stop).ConfigureAwait(false)
                     : await FreshDatabaseAsync(parse, stop).ConfigureAwait(false);
-                var store = await ContractsStore.OpenAsync(
-                    connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, DemoKeys(parse)), stop).ConfigureAwait(false);
-                await using var session = new Session(store, OutputFormat.Table, Connections.SignerFolder(parse));
-                if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
+                await using var session = await OpenAsync(parse, connection, stop).ConfigureAwait(false);
+                var store = session.Store;
                 if (await store.Reader.CountAsync(stop).ConfigureAwait(false) > 0
                     && await store.Reader.HistoryAsync(SchoolYear.Family, Instant.MaxValue, stop).ConfigureAwait(false) is null)
                 {
@@ -61,6 +59,44 @@ public static class DemoCommand
             }
         });
         return command;
+    }
+
+    /// <summary>The demo's own database as it stands, made and loaded where it is missing; for a host that shows it.</summary>
+    public static async Task<Session> OpenStandingAsync(ParseResult parse, CancellationToken stop)
+    {
+        if (Connections.Named(parse) is not null)
+        {
+            throw new UsageException("--demo shows the demo's own database beside the embedded server's; unset CONTRACTS_DATABASE, or leave --demo out.");
+        }
+
+        var server = await Connections.EmbeddedAsync(parse, stop).ConfigureAwait(false);
+        await using (var source = NpgsqlDataSource.Create(server.OwnerConnectionString))
+        await using (var find = source.CreateCommand($"select exists (select from pg_database where datname = '{Database}')"))
+        {
+            if (await find.ExecuteScalarAsync(stop).ConfigureAwait(false) is not true) { await FreshDatabaseAsync(parse, stop).ConfigureAwait(false); }
+        }
+
+        var session = await OpenAsync(parse, server.Connection.In(Database), stop).ConfigureAwait(false);
+        try
+        {
+            // What is there is passed over, so a load that was interrupted is finished and nothing comes twice.
+            await LoadAsync(session.Store, stop).ConfigureAwait(false);
+            await session.SealWrittenAsync().ConfigureAwait(false);
+            return session;
+        }
+        catch
+        {
+            await session.DisposeAsync().ConfigureAwait(false);
+            throw;
+        }
+    }
+
+    private static async Task<Session> OpenAsync(ParseResult parse, StoreConnection connection, CancellationToken stop)
+    {
+        var store = await ContractsStore.OpenAsync(
+            connection, new StoreSettings(CommonOptions.DefaultZone, SimulatedClock: true, PaperPress.Print, DemoKeys(parse)), stop).ConfigureAwait(false);
+        if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
+        return new Session(store, OutputFormat.Table, Connections.SignerFolder(parse));
     }
 
     /// <summary>The invented year as shipped inside the executable.</summary>

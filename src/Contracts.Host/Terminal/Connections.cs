@@ -12,6 +12,9 @@ public static class Connections
 {
     public const string Variable = "CONTRACTS_DATABASE";
 
+    /// <summary>Names the folder of the cookies' keys where it is not to be the usual one.</summary>
+    public const string CookieKeysVariable = "CONTRACTS_COOKIE_KEYS";
+
     public const string KeysVariable = "CONTRACTS_KEYS";
 
     /// <summary>The way into the vault of a server of one's own: the same database as the role contracts_pii.</summary>
@@ -43,6 +46,15 @@ public static class Connections
         null or "" => Path.Combine(DataFolder(parse), "signer"),
         var folder => Path.GetFullPath(folder),
     };
+
+    /// <summary>Where the keys that seal people's cookies lie: beside the signer's, and apart from the database as well. The demo has its own.</summary>
+    public static string CookieKeys(ParseResult parse, bool demo)
+    {
+        var folder = Environment.GetEnvironmentVariable(CookieKeysVariable) is { Length: > 0 } named
+            ? Path.GetFullPath(named)
+            : Path.Combine(DataFolder(parse), "cookie-keys");
+        return demo ? folder + "-demo" : folder;
+    }
 
     /// <summary>
     /// Where the households' keys lie: CONTRACTS_KEYS, else beside the embedded server. For another server a folder has to be named, since

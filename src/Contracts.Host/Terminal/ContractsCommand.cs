@@ -64,6 +64,7 @@ public static class ContractsCommand
             DatabaseCommand.Build(),
             ServeCommand.Build(),
             KeyCommand.Build(),
+            UserCommand.Build(),
             StopCommand.Build(),
         };
         root.Options.Add(CommonOptions.Database);

@@ -58,12 +58,24 @@ public sealed class Session(ContractsStore store, OutputFormat format, string? s
             return ExitCodes.WrongUsage;
         }
 
+        return await RunAsync(
+            async () =>
+            {
+                var connection = await Connections.FindAsync(parse, stop).ConfigureAwait(false);
+                var store = await ContractsStore.OpenAsync(
+                    connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
+                if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
+                return new Session(store, format, Connections.SignerFolder(parse));
+            },
+            work).ConfigureAwait(false);
+    }
+
+    /// <summary>The same with a session that is opened otherwise.</summary>
+    public static async Task<int> RunAsync(Func<Task<Session>> open, Func<Session, Task<int>> work)
+    {
         try
         {
-            var connection = await Connections.FindAsync(parse, stop).ConfigureAwait(false);
-            var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print, Connections.Keys(parse)), stop).ConfigureAwait(false);
-            await using var session = new Session(store, format, Connections.SignerFolder(parse));
-            if (store.Warning is { } warning) { await Console.Error.WriteLineAsync($"contracts: {warning}").ConfigureAwait(false); }
+            await using var session = await open().ConfigureAwait(false);
             var exit = await work(session).ConfigureAwait(false);
             await session.SealWrittenAsync().ConfigureAwait(false);
             return exit;

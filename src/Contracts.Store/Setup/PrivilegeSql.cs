@@ -107,7 +107,7 @@ internal static class PrivilegeSql
         begin
             -- The list of who read is added to.
             if to_regclass('vault.readings') is not null then revoke delete on vault.readings from contracts_pii; end if;
-            -- Keys and readings are added to; that a key has ended is a row as well. Who reads for reports sees who read, and no key.
+            -- Keys, people and readings are added to; that one has ended is a row as well. Who reads for reports sees who read, and no key or hash.
             if to_regnamespace('access') is not null then
                 revoke all on schema access from public, contracts_app, contracts_sealer, contracts_read, contracts_pii;
                 revoke all on all tables in schema access from public, contracts_app, contracts_sealer, contracts_read, contracts_pii;

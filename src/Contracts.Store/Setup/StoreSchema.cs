@@ -17,7 +17,7 @@ internal static class StoreSchema
     public const int Base = 2;
 
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
-    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade()];
+    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade()];
 
     /// <summary>The version this program works with.</summary>
     public static int Version => Base + Steps.Length;

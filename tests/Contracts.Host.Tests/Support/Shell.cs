@@ -45,8 +45,19 @@ internal static class Shell
         return await RunAsync(program, arguments);
     }
 
+    /// <summary>The executable with something to read from standard input.</summary>
+    public static async Task<(int Exit, string Output, string Error)> ContractsReadingAsync(string database, string input, params string[] arguments)
+    {
+        var connection = await Server.AsAppAsync(database);
+        return await RunAsync(
+            "dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], input, [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection)]);
+    }
+
+    private static Task<(int Exit, string Output, string Error)> RunAsync(
+        string program, string[] arguments, params (string Name, string Value)[] environment) => RunAsync(program, arguments, "", environment);
+
     private static async Task<(int Exit, string Output, string Error)> RunAsync(
-        string program, string[] arguments, params (string Name, string Value)[] environment)
+        string program, string[] arguments, string input, (string Name, string Value)[] environment)
     {
         var start = new ProcessStartInfo(program, arguments)
         {
@@ -55,6 +66,7 @@ internal static class Shell
         start.Environment[FolderSigner.Variable] = Signers;
         foreach (var (name, value) in environment) { start.Environment[name] = value; }
         using var process = Process.Start(start)!;
+        if (input.Length > 0) { await process.StandardInput.WriteAsync(input); }
         process.StandardInput.Close();
         var output = process.StandardOutput.ReadToEndAsync();
         var error = process.StandardError.ReadToEndAsync();

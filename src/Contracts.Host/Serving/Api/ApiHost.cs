@@ -62,12 +62,12 @@ internal static partial class ApiHost
     public static void Use(WebApplication app, ApiSettings settings)
     {
         if (settings.BehindProxy) { app.UseForwardedHeaders(); }
+        app.Use(PageHeaders.AddAsync);
         app.Use(FaultsAsync);
         app.UseStatusCodePages(bare => ApiProblems.OfStatus(bare.HttpContext.Response.StatusCode).WriteAsync(bare.HttpContext));
         app.UseRateLimiter();
         app.UseRequestTimeouts();
-        app.UseAuthentication();
-        app.UseAuthorization();
+        SignInSetup.Use(app);
     }
 
     public static void Map(IEndpointRouteBuilder routes)

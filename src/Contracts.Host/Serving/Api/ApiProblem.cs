@@ -39,6 +39,8 @@ public static class ApiProblems
     public static readonly ApiProblem KeyDiffers = new("key-differs", 400, "The header Idempotency-Key and the command's own key are not the same.");
     public static readonly ApiProblem VersionInvalid = new(
         "version-invalid", 400, "If-Match takes the ETag of the account that the command is on, and only such a command takes it.");
+    public static readonly ApiProblem FormTokenMissing = new(
+        "form-token-missing", 400, "What a person sends must come from a page of this host that is still theirs: its form has a token, and X-CSRF carries it under /v1.");
     public static readonly ApiProblem KeyMissing = new(
         "key-missing", 401, "This needs an API key: Authorization: Bearer KEY. `contracts key new` makes one.");
     public static readonly ApiProblem KeyUnknown = new("key-unknown", 401, "No such API key was made here.");
@@ -69,7 +71,7 @@ public static class ApiProblems
     /// <summary>All of them, by status.</summary>
     public static IReadOnlyList<ApiProblem> All { get; } =
     [
-        RequestUnreadable, KeyDiffers, VersionInvalid, KeyMissing, KeyUnknown, KeyExpired, KeyRevoked, RoleForbids, RouteUnknown, NothingSigned, MethodNotAllowed,
+        RequestUnreadable, KeyDiffers, VersionInvalid, FormTokenMissing, KeyMissing, KeyUnknown, KeyExpired, KeyRevoked, RoleForbids, RouteUnknown, NothingSigned, MethodNotAllowed,
         PacketDiffers, BodyTooLong, MediaTypeWrong, TooManyRequests, InternalFault, StoreFault, StoreUnavailable, TimeLimit, ReadNotRecorded,
     ];
 

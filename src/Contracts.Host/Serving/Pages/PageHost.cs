@@ -42,6 +42,7 @@ public static class PageHost
     {
         Asset(routes, "look.css", "text/css");
         Asset(routes, "keys.js", "text/javascript");
+        Asset(routes, "icon.svg", "image/svg+xml");
         FindPages.Map(routes);
         AccountPages.Map(routes);
         DeedPages.Map(routes);
@@ -84,7 +85,7 @@ public static class PageHost
         {
             await http.RequestServices.GetRequiredService<ContractsStore>().Readings.AddAsync(
                 http.User.Name(), http.User.Role(), http.GetEndpoint()!.Metadata.GetRequiredMetadata<PageDoor>().Route,
-                http.GetRouteValue("contract") as string, ReadRecorder.PurposeOf(http.Request), http.RequestAborted);
+                http.GetRouteValue("contract") as string, http.User.Purpose() ?? ReadRecorder.PurposeOf(http.Request), http.RequestAborted);
         }
         catch (NpgsqlException)
         {

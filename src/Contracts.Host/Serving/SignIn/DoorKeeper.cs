@@ -1,5 +1,4 @@
 using Contracts.Host.Serving.Api;
-using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Authorization.Policy;
 
@@ -12,7 +11,7 @@ public sealed class DoorKeeper : IAuthorizationMiddlewareResultHandler
 
     public async Task HandleAsync(RequestDelegate next, HttpContext context, AuthorizationPolicy policy, PolicyAuthorizationResult authorizeResult)
     {
-        if (context.GetEndpoint()?.Metadata.GetMetadata<Door>() is not { } door || authorizeResult.Succeeded)
+        if (context.GetEndpoint()?.Metadata.GetMetadata<Door>() is not { } door || authorizeResult.Succeeded || PageRequests.IsPage(context.Request))
         {
             // Where there is no such route, "not found" is the better answer than a closed door.
             if (context.GetEndpoint() is null) { await next(context); }
@@ -40,16 +39,4 @@ public sealed class DoorKeeper : IAuthorizationMiddlewareResultHandler
         });
 
     private static string Words(IReadOnlyList<string> roles) => roles.Count == 0 ? "No role may." : $"It takes one of: {string.Join(", ", roles)}.";
-}
-
-/// <summary>Signing in, for the host that is built.</summary>
-public static class SignInSetup
-{
-    public static void Add(IServiceCollection services)
-    {
-        services.AddAuthentication(KeyHandler.Way).AddScheme<AuthenticationSchemeOptions, KeyHandler>(KeyHandler.Way, null);
-        // What nobody thought of is closed.
-        services.AddAuthorizationBuilder().SetFallbackPolicy(new AuthorizationPolicyBuilder().RequireAuthenticatedUser().Build());
-        services.AddSingleton<IAuthorizationMiddlewareResultHandler, DoorKeeper>();
-    }
 }

@@ -18,6 +18,9 @@ public sealed class KeyHandler(
     private const string Bearer = "Bearer ";
     private const int LongestKey = 200;
 
+    /// <summary>Whether a request comes with a key, good or not.</summary>
+    internal static bool HasKey(HttpRequest request) => request.Headers.Authorization.ToString().StartsWith(Bearer, StringComparison.OrdinalIgnoreCase);
+
     protected override async Task<AuthenticateResult> HandleAuthenticateAsync()
     {
         var header = Request.Headers.Authorization.ToString();

@@ -11,20 +11,18 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
     /// <summary>The header that says why.</summary>
     public const string PurposeHeader = "X-Purpose";
 
-    private const int LongestPurpose = 200;
-
-    /// <summary>Why somebody reads, as they said.</summary>
+    /// <summary>Why somebody reads, as they said with the request, else when they signed in.</summary>
     public static string PurposeOf(HttpRequest request) => request.Headers[PurposeHeader].ToString() is { Length: > 0 } header
         ? header
-        : request.Query["purpose"].ToString() is { Length: > 0 } query ? query : "not said";
+        : request.Query["purpose"].ToString() is { Length: > 0 } query ? query : request.HttpContext.User.Purpose() ?? Purposes.NotSaid;
 
     public async ValueTask<object?> InvokeAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;
         var purpose = PurposeOf(http.Request);
-        if (purpose.Length > LongestPurpose || purpose.Any(char.IsControl))
+        if (!Purposes.IsFit(purpose))
         {
-            return Answers.Refused(new Refusal(RefusalCode.FieldInvalid, $"A purpose has 1 to {LongestPurpose} characters.", "purpose"));
+            return Answers.Refused(new Refusal(RefusalCode.FieldInvalid, $"A purpose has 1 to {Purposes.Longest} characters.", "purpose"));
         }
 
         var store = http.RequestServices.GetRequiredService<ContractsStore>();

@@ -24,7 +24,7 @@ public sealed partial class ApiDocumentTests(Server server)
         Assert.StartsWith("3.1.", document.RootElement.GetProperty("openapi").GetString(), StringComparison.Ordinal);
         var told = document.RootElement.GetProperty("paths").EnumerateObject()
             .SelectMany(path => path.Value.EnumerateObject().Select(operation => $"{operation.Name.ToUpperInvariant()} {path.Name}"));
-        var endpoints = running.Alba.Services.GetRequiredService<EndpointDataSource>().Endpoints.OfType<RouteEndpoint>().ToList();
+        var endpoints = running.Alba.Services.GetRequiredService<EndpointDataSource>().Endpoints.OfType<RouteEndpoint>().Where(one => !IsPage(one)).ToList();
         var there = endpoints.Where(one => !Shows(one))
             .SelectMany(one => one.Metadata.GetRequiredMetadata<HttpMethodMetadata>().HttpMethods.Select(method => $"{method} {one.RoutePattern.RawText!.Replace("{*", "{", StringComparison.Ordinal)}"));
         Assert.Equal(there.Order(StringComparer.Ordinal), told.Order(StringComparer.Ordinal));
@@ -112,6 +112,11 @@ public sealed partial class ApiDocumentTests(Server server)
     /// <summary>The document itself and the page around it describe nothing.</summary>
     private static bool Shows(RouteEndpoint endpoint) =>
         endpoint.RoutePattern.RawText!.TrimStart('/') is var route && (route.StartsWith("openapi", StringComparison.Ordinal) || route.StartsWith("reference", StringComparison.Ordinal));
+
+    /// <summary>Pages are for people: they leave themselves out of the document.</summary>
+    private static bool IsPage(RouteEndpoint endpoint) =>
+        !Shows(endpoint) && !endpoint.RoutePattern.RawText!.StartsWith("/v1", StringComparison.Ordinal)
+        && endpoint.Metadata.GetMetadata<IExcludeFromDescriptionMetadata>() is { ExcludeFromDescription: true };
 
     [GeneratedRegex("<script src=\"([^\"]+)\"")]
     private static partial Regex Script();

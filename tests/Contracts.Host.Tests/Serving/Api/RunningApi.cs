@@ -8,6 +8,7 @@ using Contracts.Host.Serving.SignIn;
 using Contracts.Host.Tests.Support;
 using Contracts.Store;
 using Contracts.Store.Seals;
+using Microsoft.AspNetCore.Builder;
 using Npgsql;
 using Xunit;
 
@@ -36,14 +37,17 @@ internal sealed class RunningApi : IAsyncDisposable
     /// <summary>The database, for the command line beside the host.</summary>
     public string Database => Store.Connection.Everyday;
 
-    public static async Task<RunningApi> StartAsync(Server server, ApiSettings? settings = null, bool simulated = true)
+    public static async Task<RunningApi> StartAsync(
+        Server server, ApiSettings? settings = null, bool simulated = true, SignInSettings? signIn = null, Action<WebApplicationBuilder>? more = null)
     {
         var connection = await server.NewGuardedAsync();
         var store = await ContractsStore.OpenAsync(connection, new StoreSettings(Server.Zone, simulated, PaperPress.Print, server.Keys));
         await MessageTables.EnsureAsync(store.Connection, CancellationToken.None);
         var signers = Directory.CreateTempSubdirectory("api-signer-").FullName;
         var limits = (settings ?? new ApiSettings { Burst = 1_000_000, RequestsPerSecond = 1_000_000 }) with { Signer = new FolderSigner(signers) };
-        var alba = await AlbaHost.For(ContractsHost.Builder(store, store.Connection.Everyday, limits), ContractsHost.Map);
+        var builder = ContractsHost.Builder(store, store.Connection.Everyday, limits, signIn ?? new SignInSettings { AttemptsPerMinute = 1_000_000 });
+        more?.Invoke(builder);
+        var alba = await AlbaHost.For(builder, ContractsHost.Map);
         var running = new RunningApi(store, alba, signers);
         foreach (var role in Roles.All) { running.keys[role] = (await store.Keys.MakeAsync($"A {role}", role, 1, "An owner")).Text; }
         return running;

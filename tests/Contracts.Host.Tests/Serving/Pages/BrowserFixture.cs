@@ -63,11 +63,11 @@ public sealed class BrowserFixture(Server server) : IAsyncLifetime
         });
     }
 
-    /// <summary>A browser as somebody has it: a theme, a width, with or without script.</summary>
-    public async Task<IBrowserContext> OpenAsync(ColorScheme theme = ColorScheme.Light, int width = 1100, bool script = true) =>
+    /// <summary>A browser as somebody has it: a theme, a width, with or without script; axe has to be let past the policy of scripts.</summary>
+    public async Task<IBrowserContext> OpenAsync(ColorScheme theme = ColorScheme.Light, int width = 1100, bool script = true, bool bypass = false) =>
         await browser!.NewContextAsync(new BrowserNewContextOptions
         {
-            BaseURL = Address, ColorScheme = theme, ViewportSize = new ViewportSize { Width = width, Height = 900 }, JavaScriptEnabled = script, BypassCSP = true,
+            BaseURL = Address, ColorScheme = theme, ViewportSize = new ViewportSize { Width = width, Height = 900 }, JavaScriptEnabled = script, BypassCSP = bypass,
             ExtraHTTPHeaders = new Dictionary<string, string> { ["Authorization"] = $"Bearer {key}" },
         });
 

@@ -19,7 +19,7 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
     {
         foreach (var (theme, width) in new[] { (ColorScheme.Light, 1100), (ColorScheme.Dark, 320) })
         {
-            await using var context = await shop.OpenAsync(theme, width);
+            await using var context = await shop.OpenAsync(theme, width, bypass: true);
             foreach (var path in Pages)
             {
                 var page = await context.NewPageAsync();
