@@ -70,5 +70,7 @@ internal static class Say
     };
 
     /// <summary>A refusal in one sentence, the right figure behind it.</summary>
-    public static string Why(Refusal refusal) => refusal.RightFigure is { Length: > 0 } right && !refusal.Detail.Contains(right, StringComparison.Ordinal) ? $"{refusal.Detail} (right: {right})" : refusal.Detail;
+    public static string Why(Refusal refusal) => refusal.RightFigure is { Length: > 0 } right && !refusal.Detail.Contains(right, StringComparison.Ordinal)
+        ? $"{refusal.Detail} (right: {right})"
+        : refusal.Detail;
 }
