@@ -10,6 +10,16 @@ public sealed class LawPackTests
 {
     public static TheoryData<string> Jurisdictions => [.. LawBook.Jurisdictions];
 
+    [Theory]
+    [InlineData("""{"pack":1,"\ud800":"x"}""")]
+    [InlineData("""{"pack":1,"jurisdiction":"\ud800"}""")]
+    public void A_pack_that_is_no_unicode_is_a_fault_of_the_pack_and_not_of_the_program(string file)
+    {
+        var (pack, faults) = LawPackReader.Read(System.Text.Encoding.UTF8.GetBytes(file), "pack");
+        Assert.Null(pack);
+        Assert.NotEmpty(faults);
+    }
+
     [Fact]
     public void There_is_a_pack_for_every_state() =>
         Assert.Equal(["US-FTC433", "US-REGM", "US-REGZ"], LawBook.Jurisdictions.Where(code => !States.Knows(code) && code != "PR"));

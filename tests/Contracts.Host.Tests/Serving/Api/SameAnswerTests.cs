@@ -32,8 +32,9 @@ public sealed class SameAnswerTests(Server server)
         await SameAsync(running, $"/v1/accounts?format=csv&{View}", ["accounts", .. ViewOptions], "csv");
         await SameAsync(running, "/v1/books?through=2026-09-30&known=2026-10-20T12:00:00Z", ["books", "--through", "2026-09-30", "--known", "2026-10-20T12:00:00Z"]);
         await SameAsync(
-            running, "/v1/books?through=2026-09-30&known=2026-10-20T12:00:00Z&by=effective&shop=main",
-            ["books", "--through", "2026-09-30", "--known", "2026-10-20T12:00:00Z", "--by-effective-day", "--shop", "main"]);
+            running, "/v1/books?through=2026-09-30&known=2026-10-20T12:00:00Z&by=effective",
+            ["books", "--through", "2026-09-30", "--known", "2026-10-20T12:00:00Z", "--by-effective-day"]);
+        await SameAsync(running, "/v1/books?through=2026-09-30&known=2026-10-20T12:00:00Z&shop=none", ["books", "--through", "2026-09-30", "--known", "2026-10-20T12:00:00Z", "--shop", "none"]);
         await SameAsync(running, "/v1/months/2026-09/packet", ["packet", "2026-09"]);
         await SameAsync(running, "/v1/law", ["law", "list"]);
         await SameAsync(running, "/v1/law/NY", ["law", "show", "NY"]);
@@ -113,6 +114,8 @@ public sealed class SameAnswerTests(Server server)
         await running.AppliedAsync(Lines.Pay("C-1", "p-1", "21.60", "2026-09-20T12:00:00Z", on: "2026-09-02"));
         await running.AppliedAsync("""{"do":"issue","key":"paper/1","at":"2026-09-21T12:00:00Z","contract":"C-1","on":"2026-09-21","kind":"statement"}""");
         await running.AppliedAsync("""{"do":"close","key":"close","at":"2026-10-15T12:00:00Z","month":"2026-09"}""");
+        // Of a month that is closed by now: booked later than it happened.
+        await running.AppliedAsync(Lines.Pay("C-2", "late", "1.00", "2026-10-16T12:00:00Z", on: "2026-09-25"));
         await running.AppliedAsync(Lines.Pay("C-2", "p-2", "21.60", "2026-10-20T12:00:00Z"));
         await running.Store.SealerWith(running.Signer).SealAsync(anchor: false, TestContext.Current.CancellationToken);
         return running;

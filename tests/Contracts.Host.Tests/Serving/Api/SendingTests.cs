@@ -171,6 +171,17 @@ public sealed partial class SendingTests(Server server)
         Assert.Equal(HttpStatusCode.OK, (await running.GetAsync(null, "/health/live")).Status);
     }
 
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task Who_is_behind_a_proxy_is_believed_only_where_there_is_one(bool behindProxy)
+    {
+        await using var running = await RunningApi.StartAsync(server, new ApiSettings { RequestsPerSecond = 1, Burst = 3, BehindProxy = behindProxy });
+        var answers = new List<Answer>();
+        for (var index = 0; index < 12; index++) { answers.Add(await running.GetAsync("auditor", "/v1/law/NY", ("X-Forwarded-For", $"192.0.2.{index}"))); }
+        Assert.Equal(behindProxy, answers.All(answer => answer.Status == HttpStatusCode.OK));
+    }
+
     [Fact]
     public async Task What_takes_too_long_is_given_up_and_may_be_sent_again()
     {
