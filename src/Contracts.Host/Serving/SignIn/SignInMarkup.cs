@@ -21,6 +21,7 @@ internal static class SignInMarkup
         <meta name="viewport" content="width=device-width, initial-scale=1">
         <title>{Text(title)} - Contracts</title>
         <link rel="stylesheet" href="/look.css">
+        <link rel="icon" href="/icon.svg">
         </head>
         <body>
         <main>
