@@ -37,6 +37,14 @@ public sealed class FirstRunTests(Server server)
     }
 
     [Fact]
+    public void A_code_is_used_up_by_the_first_of_those_who_have_it()
+    {
+        var first = new FirstRun();
+        var code = first.Begin().Split('=')[1];
+        Assert.Equal([true, false, false], new[] { first.Use(code), first.Use(code), first.IsGood(code) });
+    }
+
+    [Fact]
     public async Task There_is_no_first_run_without_the_code_nor_when_somebody_is_in()
     {
         await using var running = await RunningApi.StartAsync(server);
