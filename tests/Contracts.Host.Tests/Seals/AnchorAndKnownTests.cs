@@ -117,6 +117,20 @@ public sealed class AnchorAndKnownTests(Server server, ITestOutputHelper output)
             var clean = await Shell.ContractsAsync(database, "check");
             var head = JsonNode.Parse((await Shell.ContractsAsync(database, "seal")).Output)!;
             var size = (int)head["checkpoint"]!["size"]!;
+            foreach (var command in (string[][])[["portfolio"], ["totals", "C-1"], ["papers", "C-1"]])
+            {
+                // Two leaves: the tax and the signing, before the payment.
+                var before = await Shell.ContractsAsync(database, [.. command, "--known", "size:2", "--format", "json"]);
+                var late = await Shell.ContractsAsync(database, [.. command, "--known", $"size:{size}", "--format", "json"]);
+                var none = await Shell.ContractsAsync(database, [.. command, "--known", "size:9999", "--format", "json"]);
+                Assert.Equal((0, 0, 1), (before.Exit, late.Exit, none.Exit));
+                Assert.Equal("checkpoint-unknown", (string)JsonNode.Parse(none.Error)!["code"]!);
+                if (command[0] == "papers") { continue; }
+                var nothingPaid = command[0] == "portfolio" ? "\"paid\":{\"total\":\"0.00\"" : "\"figure\":\"paid.total\",\"amount\":\"0.00\"";
+                Assert.Contains(nothingPaid, before.Output, StringComparison.Ordinal);
+                Assert.DoesNotContain(nothingPaid, late.Output, StringComparison.Ordinal);
+            }
+
             await Server.RunAsync(database, "update contracts.mt_events set data = jsonb_set(data, '{amount}', '\"19.00\"') where type = 'payment_received'");
             var tampered = await Shell.ContractsAsync(database, "check");
             var known = await Shell.ContractsAsync(database, "account", "C-1", "--on", "2026-09-02", "--known", $"size:{size}");

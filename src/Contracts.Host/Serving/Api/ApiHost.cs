@@ -74,7 +74,7 @@ internal static partial class ApiHost
     {
         CommandEndpoints.Map(routes);
         AccountEndpoints.Map(routes);
-        AccountPages.Map(routes);
+        AccountLists.Map(routes);
         PaperEndpoints.Map(routes);
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);

@@ -49,7 +49,7 @@ internal static class PaperEndpoints
 
     private static async Task<IResult> DossierAsync(
         HttpContext context, ContractsStore store, ApiSettings settings, [Description(Words.Contract)] string contract,
-        [Description(Words.On)] string? on, [Description(Words.KnownMoment)] string? known, CancellationToken stop)
+        [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
     {
         var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
         if (refusal is not null) { return Answers.Refused(refusal); }

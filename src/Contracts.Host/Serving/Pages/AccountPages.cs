@@ -7,6 +7,7 @@ using Contracts.Host.Reconstruct;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
+using Contracts.Store.Json;
 using Contracts.Store.Papers;
 using Contracts.Terms;
 using NodaTime;
@@ -19,10 +20,10 @@ public readonly record struct CurvePoint(LocalDate On, Money Equity, Money Left)
 /// <summary>A figure that was known otherwise than it is known now.</summary>
 public sealed record Changed(string Figure, string Then, string Now);
 
-/// <summary>Everything the page of one account shows.</summary>
+/// <summary>Everything the page of one account shows; household and papers are null for whom they are not.</summary>
 public sealed record AccountModel(
-    Account Account, string Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
-    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper> Papers,
+    Account Account, string? Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
+    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
     string? LawPack, IReadOnlyList<Deed> Deeds);
 
 /// <summary>One total and the events that make it.</summary>
@@ -68,10 +69,10 @@ internal static class AccountPages
         }
 
         return PageHost.Of<AccountPage>(context, new AccountModel(
-            account, history.Signing.Household, string.IsNullOrEmpty(on) && !isPast, isPast, known ?? "", lines,
+            account, PageHost.ShowsHouseholds(context) ? history.Signing.Household : null, string.IsNullOrEmpty(on) && !isPast, isPast, known ?? "", lines,
             days.LastOrDefault(day => day < question.On) is var earlier && earlier != default ? earlier : null,
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
-            Curve(history, rates, question.On), changes, learned, [.. PaperArchive.Of(history)], state.Law?.Reference.ToString(),
+            Curve(history, rates, question.On), changes, learned, PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
             [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))]));
     }
 
@@ -106,12 +107,16 @@ internal static class AccountPages
             lived = lived.Evolve(line.Entry);
             var day = lived.Facts.Max(fact => fact.Event.On);
             var after = AccountFold.At(lived, rates, day) is { } state ? Account.Of(state, line.Entry.At) : null;
-            steps.Add(new ReplayStep(line, Encoding.UTF8.GetString(Contracts.Store.Json.EventJson.Write(line.Entry.Event)), after is null ? [] : Figures.Differ(before, after)));
+            steps.Add(new ReplayStep(line, Stored(line.Entry.Event, PageHost.ShowsHouseholds(context)), after is null ? [] : Figures.Differ(before, after)));
             before = after ?? before;
         }
 
         return PageHost.Of<ReplayPage>(context, new ReplayModel(contract, steps));
     }
+
+    /// <summary>The event as it is stored; for whom it is not, without the household's reference.</summary>
+    private static string Stored(ContractEvent fact, bool households) => Encoding.UTF8.GetString(EventJson.Write(
+        fact is ContractEvent.Signed signed && !households ? signed with { Household = "not shown" } : fact));
 
     /// <summary>The two lines of the chart: each day on which something happened or fell due, through the day asked about.</summary>
     private static List<CurvePoint> Curve(ContractHistory history, ReferenceData rates, LocalDate through)

@@ -21,13 +21,14 @@ internal static class FindPages
     private static async Task<IResult> FindAsync(HttpContext context, ContractsStore store, string? q, CancellationToken stop)
     {
         var text = q ?? "";
-        var found = await store.Finder.FindAsync(text, stop);
+        var households = PageHost.ShowsHouseholds(context);
+        var found = (await store.Finder.FindAsync(text, stop)).Where(one => households || one.By != "household").ToList();
         if (found is [var only] && text.Length > 0) { return Results.Redirect($"/account/{Uri.EscapeDataString(only.Contract)}"); }
         var known = await store.Reader.NowAsync(stop);
         var day = known.InZone(Terminal.Session.Zone).Date;
         var rates = await store.Reader.RatesAsync(known, stop);
         var lines = new List<FoundLine>();
-        foreach (var one in text.Length > 0 ? found : await FirstAsync(store, known, stop))
+        foreach (var one in text.Length > 0 ? found : await FirstAsync(store, known, households, stop))
         {
             if (await store.Reader.HistoryAsync(one.Contract, known, stop) is not { } history) { continue; }
             if (AccountFold.At(history, rates, Max(day, history.Signing.On)) is not { } state) { continue; }
@@ -37,10 +38,11 @@ internal static class FindPages
         return PageHost.Of<FindPage>(context, new FindModel(text, lines, text.Length == 0, await store.Reader.CountAsync(stop)));
     }
 
-    private static async Task<IReadOnlyList<Found>> FirstAsync(ContractsStore store, Instant known, CancellationToken stop)
+    private static async Task<IReadOnlyList<Found>> FirstAsync(ContractsStore store, Instant known, bool households, CancellationToken stop)
     {
         var (histories, _) = await store.Reader.NextAsync(known, "", Most, stop);
-        return [.. histories.Where(history => history.IsSigned).Select(history => new Found(history.Contract, "household", history.Signing.Household))];
+        return [.. histories.Where(history => history.IsSigned)
+            .Select(history => new Found(history.Contract, "household", households ? history.Signing.Household : "not shown"))];
     }
 
     private static LocalDate Max(LocalDate left, LocalDate right) => left > right ? left : right;

@@ -24,7 +24,7 @@ public static class PageHost
     /// <summary>Every page and who may open it.</summary>
     public static IReadOnlyList<PageDoor> All { get; } =
     [
-        new("/", false, Everybody),
+        new("/", true, Everybody),
         new("/account/{contract}", true, Everybody),
         new("/account/{contract}/why/{figure}", true, Everybody),
         new("/account/{contract}/replay", true, Everybody),
@@ -59,6 +59,9 @@ public static class PageHost
         if (door.Recorded) { mapped.AddEndpointFilter(RecordAsync); }
     }
 
+    /// <summary>Whether who looks may see which household a contract is of, and its papers; the API's doors to papers say the same.</summary>
+    public static bool ShowsHouseholds(HttpContext context) => Doors.Papers.Roles.Contains(context.User.Role());
+
     /// <summary>A page of a component.</summary>
     public static RazorComponentResult Of<T>(HttpContext context, object model, int status = StatusCodes.Status200OK)
         where T : IComponent
@@ -77,7 +80,7 @@ public static class PageHost
     private static string WhoOf(HttpContext context) =>
         context.User.Identity?.IsAuthenticated == true ? $"{context.User.Name()}, {context.User.Role()}" : "";
 
-    /// <summary>Who opens an account, and why, is on the record before the page is.</summary>
+    /// <summary>Who looks at accounts, and why, is on the record before the page comes.</summary>
     private static async ValueTask<object?> RecordAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;

@@ -120,6 +120,21 @@ public sealed partial class PageTests(Server server)
     }
 
     [Fact]
+    public async Task A_developer_sees_figures_and_events_and_no_household_and_no_paper()
+    {
+        await using var running = await ShopAsync();
+        await running.AppliedAsync("""{"do":"sign","key":"s3","at":"2026-09-24T12:00:00Z","contract":"C-3","on":"2026-09-24","household":"H-canary","instrument":{"kind":"flute","serial":"S-3","condition":"new"},"state":"OR","jurisdiction":"J","startOn":"2026-09-24","terms":{"cashPrice":"300.00","purchasePrice":"300.00","introductory":{"months":1,"payment":"20.00"},"monthlyRent":"30.00","creditShare":"1.00","earlyPurchase":[{"discount":"0.25"}],"lateFee":{"amount":"5.00","graceDays":7},"returnedPaymentFee":"0.00"},"accessories":[],"planElected":false}""");
+        foreach (var path in new[] { "/", "/account/C-3", "/account/C-3/replay", "/account/C-3/why/paid.total" })
+        {
+            Assert.DoesNotContain("canary", (await running.GetAsync("developer", path)).Text, StringComparison.Ordinal);
+        }
+
+        Assert.Contains("Nothing is recorded as", (await running.GetAsync("developer", "/?q=h-canary")).Text, StringComparison.Ordinal);
+        Assert.Contains("not for your role", (await running.GetAsync("developer", "/account/C-3")).Text, StringComparison.Ordinal);
+        foreach (var path in new[] { "/", "/account/C-3", "/account/C-3/replay" }) { Assert.Contains("canary", (await running.GetAsync("support", path)).Text, StringComparison.Ordinal); }
+    }
+
+    [Fact]
     public async Task A_visit_is_written_down_before_the_page_comes()
     {
         await using var running = await ShopAsync();
@@ -127,6 +142,7 @@ public sealed partial class PageTests(Server server)
         var read = Assert.Single(await running.Store.Readings.OfAsync("C-1"));
         Assert.Equal(("A support", "/account/{contract}", "a call"), (read.By, read.Route, read.Purpose));
         await Server.RunAsync(running.Store.Connection.Owner!, "revoke insert on access.readings from contracts_app");
+        Assert.Equal(HttpStatusCode.ServiceUnavailable, (await running.GetAsync("support", "/")).Status);
         Assert.Equal(HttpStatusCode.ServiceUnavailable, (await running.GetAsync("support", "/account/C-1")).Status);
         Assert.Equal(HttpStatusCode.ServiceUnavailable, (await running.GetAsync("counter", "/account/C-1/do/pay")).Status);
     }

@@ -15,7 +15,7 @@ namespace Contracts.Host.Serving.Api;
 /// All accounts of a view: as pages of a JSON list that name the next one (RFC 8288), or in one stream as JSON Lines or CSV. The
 /// first page pins what is known, so that whoever follows the links sees each account once, whatever is recorded meanwhile.
 /// </summary>
-internal static class AccountPages
+internal static class AccountLists
 {
     public const int LargestPage = 200;
     private const int UsualPage = 100;
