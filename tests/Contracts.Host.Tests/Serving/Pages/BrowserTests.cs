@@ -84,7 +84,7 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
         Assert.Contains("nothing is recorded yet", await page.InnerTextAsync("main"), StringComparison.Ordinal);
         await page.GetByRole(AriaRole.Button, new() { Name = "Record payment" }).FocusAsync();
         await page.Keyboard.PressAsync("Enter");
-        await Assertions.Expect(page.GetByRole(AriaRole.Region, new() { Name = "Newest first" })).ToContainTextAsync("12.34");
+        await Assertions.Expect(page.GetByRole(AriaRole.Region, new() { Name = "Last recorded first" })).ToContainTextAsync("12.34");
     }
 
     [Fact]
