@@ -2,6 +2,7 @@ using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Dossiers;
 using Contracts.Store.Papers;
+using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
 using Contracts.Store.Seals;
 using Contracts.Store.Setup;
@@ -28,6 +29,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Reader = new StoreReader(source);
         Books = new BooksReader(source);
         Quotes = new QuoteBook(source);
+        Proposals = new ProposalBook(source);
         Placements = new Placements(source, Reader, settings.Zone);
         // Everyday work can neither read the vault nor write a seal: those have roles of their own.
         vault = opened.Guarded ? StoreSource.Connect(PersonalOf(opened.Connection)) : source;
@@ -59,6 +61,9 @@ public sealed class ContractsStore : IAsyncDisposable
     public BooksReader Books { get; }
 
     public QuoteBook Quotes { get; }
+
+    /// <summary>What was proposed, and what became of it.</summary>
+    public ProposalBook Proposals { get; }
 
     public HouseholdVault Households { get; }
 

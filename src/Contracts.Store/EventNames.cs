@@ -1,6 +1,7 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
 using Contracts.Store.Books;
+using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
 using Contracts.Store.Vault;
 
@@ -51,6 +52,9 @@ public static class EventNames
         ("quote_given", typeof(QuoteGiven)),
         ("household_described", typeof(HouseholdDescribed)),
         ("household_erased", typeof(HouseholdErased)),
+        ("change_proposed", typeof(ChangeProposed)),
+        ("change_approved", typeof(ChangeApproved)),
+        ("change_declined", typeof(ChangeDeclined)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

@@ -71,7 +71,7 @@ public static class HistoryCommand
                 LocalDatePattern.Iso.Format(line.Entry.Event.On),
                 line.Entry.At.ToString("uuuu-MM-dd HH:mm", null),
                 Markup.Escape(line.What), Markup.Escape(line.Money?.ToString() ?? ""),
-                Markup.Escape(line.Entry.Actor ?? ""), Markup.Escape(remark));
+                Markup.Escape(line.Entry.Approved is { } second ? $"{line.Entry.Actor}, approved by {second}" : line.Entry.Actor ?? ""), Markup.Escape(remark));
         }
 
         AnsiConsole.Write(table);
@@ -102,6 +102,7 @@ public static class HistoryCommand
         Optional(json, "by", line.Entry.Actor);
         Optional(json, "reason", line.Entry.Reason);
         Optional(json, "cause", line.Entry.Cause);
+        Optional(json, "approvedBy", line.Entry.Approved);
         json.WriteString("key", line.Entry.Key);
         json.WriteBoolean("overtaken", line.Overtaken);
         json.WriteEndObject();

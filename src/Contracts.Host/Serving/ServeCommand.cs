@@ -43,9 +43,18 @@ public static class ServeCommand
         {
             Description = "Show the invented year of `contracts demo`: anybody on this machine picks a role and looks around, without a password.",
         };
+        var alone = new Option<string>("--two-persons-above")
+        {
+            Description = "Up to how many dollars one manager waives, credits or refunds alone.", DefaultValueFactory = _ => FourEyes.UsualLimit.ToString(),
+        };
+        alone.Validators.Add(result =>
+        {
+            var given = result.GetValueOrDefault<string>() ?? "";
+            if (!Money.TryParse(given, out var limit) || limit < Money.Zero) { result.AddError("--two-persons-above is an amount such as 50.00."); }
+        });
         var command = new Command("serve", "Run the host: the API under /v1 with keys of `contracts key new`, pages with people of `contracts user add`.")
         {
-            urls, behindProxy, rate, seconds, demo, CommonOptions.SimulatedClock,
+            urls, behindProxy, rate, seconds, alone, demo, CommonOptions.SimulatedClock,
         };
         command.Validators.Add(result =>
         {
@@ -71,6 +80,7 @@ public static class ServeCommand
             {
                 BehindProxy = parse.GetValue(behindProxy), RequestsPerSecond = parse.GetValue(rate), Burst = parse.GetValue(rate) * 4,
                 Longest = TimeSpan.FromSeconds(parse.GetValue(seconds)),
+                TwoPersonsAbove = Money.TryParse(parse.GetRequiredValue(alone), out var limit) ? limit : FourEyes.UsualLimit,
             },
             stop));
         return command;

@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Completions;
 using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
+using Contracts.Host.Disputes;
 using Contracts.Host.Dossiers;
 using Contracts.Host.Households;
 using Contracts.Host.MonthEnd;
@@ -46,6 +47,7 @@ public static class ContractsCommand
             TotalsCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
+            ProposalsCommand.Build(),
             ReissueCommand.Build(),
             BooksCommand.Build(),
             CloseCommand.Build(),

@@ -1,7 +1,9 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
+using Contracts.Proposals;
 using Contracts.Seals;
 using Contracts.Store.Json;
+using Contracts.Store.Proposals;
 using Contracts.Store.Vault;
 using NodaTime;
 
@@ -75,6 +77,8 @@ public sealed record DossierParts(
         foreach (var one in events)
         {
             if (!LogEntry.Parse<EventEntry>(one.Entry).TryGet(out var entry, out _)) { continue; }
+            // A change that two persons made carries the proposal's name in its key.
+            if (entry.Command is { } key && Proposal.OfKey(key) is { } proposal) { names.Add(ProposalStreams.Of(proposal)); }
             switch (EventJson.Read(System.Text.Encoding.UTF8.GetBytes(entry.Type), one.Payload))
             {
                 case ContractEvent.Signed e: names.UnionWith([HouseholdStreams.Of(e.Household), TaxRateSet.StreamOf(e.Jurisdiction), LawPackAdopted.StreamOf(e.State)]); break;

@@ -6,6 +6,7 @@ using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Seals;
 using Contracts.Store.Json;
+using Contracts.Store.Proposals;
 using Contracts.Store.Reading;
 using Contracts.Terms;
 using NodaTime;
@@ -53,6 +54,7 @@ internal sealed record DossierReplay(ContractHistory History, ContractHistory Al
                 TaxRateSet tax => tax.AddTo(rates),
                 LawPackAdopted law => law.AddTo(rates, entry.Actor ?? ""),
                 Vault.HouseholdDescribed or Vault.HouseholdErased => rates,
+                ChangeProposed or ChangeApproved or ChangeDeclined => rates,
                 var other => throw new StoreException($"A stream of reference data holds {other.GetType().Name}."),
             };
         }

@@ -1,6 +1,7 @@
 using System.Text.Json.Serialization;
 using Contracts.Agreements;
 using Contracts.Store.Books;
+using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
 using Contracts.Store.Vault;
 
@@ -47,4 +48,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(QuoteGiven))]
 [JsonSerializable(typeof(HouseholdDescribed))]
 [JsonSerializable(typeof(HouseholdErased))]
+[JsonSerializable(typeof(ChangeProposed))]
+[JsonSerializable(typeof(ChangeApproved))]
+[JsonSerializable(typeof(ChangeDeclined))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

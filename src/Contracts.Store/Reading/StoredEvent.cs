@@ -19,6 +19,7 @@ internal static class StoredEvent
     public const string Actor = "actor";
     public const string Reason = "reason";
     public const string Cause = "cause";
+    public const string Approved = "approved";
 
     public static Recorded Read(
         long sequence, Instant at, ReadOnlySpan<byte> type, ReadOnlySpan<byte> data, ReadOnlySpan<byte> headers)
@@ -28,7 +29,7 @@ internal static class StoredEvent
             throw new StoreException($"Event {sequence} is of a kind that no contract has.");
         }
 
-        string? key = null, actor = null, reason = null, cause = null;
+        string? key = null, actor = null, reason = null, cause = null, approved = null;
         if (!headers.IsEmpty)
         {
             var reader = new Utf8JsonReader(headers);
@@ -39,11 +40,12 @@ internal static class StoredEvent
                 else if (reader.ValueTextEquals("actor"u8)) { actor = Next(ref reader); }
                 else if (reader.ValueTextEquals("reason"u8)) { reason = Next(ref reader); }
                 else if (reader.ValueTextEquals("cause"u8)) { cause = Next(ref reader); }
+                else if (reader.ValueTextEquals("approved"u8)) { approved = Next(ref reader); }
             }
         }
 
         return new Recorded(
-            fact, sequence, at, key ?? throw new StoreException($"Event {sequence} has no command key."), actor, reason, cause);
+            fact, sequence, at, key ?? throw new StoreException($"Event {sequence} has no command key."), actor, reason, cause, approved);
     }
 
     private static string? Next(ref Utf8JsonReader reader)

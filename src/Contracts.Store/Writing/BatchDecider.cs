@@ -23,6 +23,8 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     private readonly HouseholdRecords households = new(scope);
     private Instant last = scope.Clock.Last;
 
+    private ProposalRecords Proposals => field ??= new ProposalRecords(scope, decider, this);
+
     public Findings Findings { get; } = new(scope.Clock.NextSequence);
 
     public async Task<CommandResult> DecideAsync(CommandRequest request, CancellationToken stop)
@@ -40,6 +42,9 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.GiveQuote quote => (GiveQuote(quote, at), null),
             Command.DescribeHousehold told => (await households.DescribeAsync(told, at, Findings, stop).ConfigureAwait(false), null),
             Command.EraseHousehold erase => (await households.EraseAsync(erase, at, DayOf(at), Findings, stop).ConfigureAwait(false), null),
+            Command.Propose propose => (await Proposals.ProposeAsync(propose, at, stop).ConfigureAwait(false), null),
+            Command.Approve approve => await Proposals.ApproveAsync(approve, request.Version, at, stop).ConfigureAwait(false),
+            Command.Decline decline => (Proposals.Decline(decline, at), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
@@ -187,7 +192,8 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         return false;
     }
 
-    private async Task<Refusal?> DecideAsync(Command.OnContract command, Instant at, CancellationToken stop)
+    /// <summary>Decides a command on one contract and gathers what it brings, or says why not.</summary>
+    public async Task<Refusal?> DecideAsync(Command.OnContract command, Instant at, CancellationToken stop)
     {
         var known = scope.Contract(command.Contract);
         var context = ContextAt(at);
@@ -236,7 +242,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     }
 
     private static Recorded Entry(Outcome outcome, long sequence, Instant at, CommandOrigin origin) =>
-        new(outcome.Event, sequence, at, origin.Key, origin.By, origin.Reason, outcome.Cause);
+        new(outcome.Event, sequence, at, origin.Key, origin.By, origin.Reason, outcome.Cause, origin.Approved);
 
     private LocalDate DayOf(Instant at) => at.InZone(settings.Zone).Date;
 }

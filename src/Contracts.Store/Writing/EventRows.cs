@@ -74,6 +74,7 @@ internal sealed class EventRows
             if (item.Origin.By is { } actor) { json.WriteString("actor"u8, actor); }
             if (item.Origin.Reason is { } reason) { json.WriteString("reason"u8, reason); }
             if (item.Cause is { } cause) { json.WriteString("cause"u8, cause); }
+            if (item.Origin.Approved is { } approved) { json.WriteString("approved"u8, approved); }
             json.WriteEndObject();
         }
 

@@ -46,6 +46,7 @@ internal sealed class SessionAppender(Lazy<DocumentStore> marten)
         if (item.Origin.By is { } actor) { stored.SetHeader(StoredEvent.Actor, actor); }
         if (item.Origin.Reason is { } reason) { stored.SetHeader(StoredEvent.Reason, reason); }
         if (item.Cause is { } cause) { stored.SetHeader(StoredEvent.Cause, cause); }
+        if (item.Origin.Approved is { } approved) { stored.SetHeader(StoredEvent.Approved, approved); }
     }
 
     private static void Queue(IDocumentSession session, Findings findings)

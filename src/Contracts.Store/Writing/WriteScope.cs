@@ -1,6 +1,8 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Proposals;
+using Contracts.Store.Proposals;
 using Contracts.Store.Reading;
 using Contracts.Store.Setup;
 using Contracts.Terms;
@@ -38,6 +40,9 @@ internal sealed class WriteScope : IAsyncDisposable
 
     /// <summary>Those of the quotes this batch names that have been given, by their names.</summary>
     public Dictionary<string, GivenQuote> Quotes { get; } = new(StringComparer.Ordinal);
+
+    /// <summary>The proposals that the batch names and that were made.</summary>
+    public Dictionary<string, Proposal> Proposals { get; } = new(StringComparer.Ordinal);
 
     /// <summary>The keys of this batch that were applied before.</summary>
     public Dictionary<string, CommandResult.Already> Applied { get; } = new(StringComparer.Ordinal);
@@ -203,6 +208,15 @@ internal sealed class WriteScope : IAsyncDisposable
         Rates = first ? await loader.RatesAsync(stop).ConfigureAwait(false) : rates;
         Shops = first ? await loader.ShopsAsync(stop).ConfigureAwait(false) : shops;
         await QuoteRows.ReadAsync(connection, Transaction, needs.Quotes ?? [], Quotes, stop).ConfigureAwait(false);
+        await ReadProposalsAsync(needs.Proposals ?? [], stop).ConfigureAwait(false);
+    }
+
+    private async Task ReadProposalsAsync(string[] names, CancellationToken stop)
+    {
+        if (names.Length == 0) { return; }
+        await using var command = new NpgsqlCommand(ProposalRows.Named, connection, Transaction);
+        command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. names.Select(ProposalStreams.Of)] });
+        foreach (var one in await ProposalRows.ReadAsync(command, stop).ConfigureAwait(false)) { Proposals[one.Proposal.Id] = one.Proposal; }
     }
 
     private Task LoadAsync(string[] ids, CancellationToken stop) =>
@@ -210,7 +224,7 @@ internal sealed class WriteScope : IAsyncDisposable
 }
 
 /// <summary>What a batch must see before it can be decided.</summary>
-internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials, string[]? Quotes = null);
+internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials, string[]? Quotes = null, string[]? Proposals = null);
 
 /// <summary>Where a transaction's recording moment comes from.</summary>
 internal enum ClockMode

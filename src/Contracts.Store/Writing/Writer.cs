@@ -1,5 +1,6 @@
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Proposals;
 using Contracts.Store.Books;
 using JasperFx.Events;
 using Marten;
@@ -167,22 +168,37 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         var contracts = new HashSet<string>(StringComparer.Ordinal);
         var serials = new HashSet<string>(StringComparer.Ordinal);
         var quotes = new HashSet<string>(StringComparer.Ordinal);
+        var proposals = new HashSet<string>(StringComparer.Ordinal);
         foreach (var request in batch)
         {
             keys.Add(request.Command.Origin.Key);
             if (QuoteNamed(request.Command) is { } quote) { quotes.Add(quote); }
+            if (ProposalNamed(request.Command) is { } proposal)
+            {
+                proposals.Add(proposal);
+                keys.Add(Proposal.KeyOf(proposal));
+            }
+
             if (request.Command is not Command.OnContract on) { continue; }
             contracts.Add(on.Contract);
             if (SerialWanted(on.Body) is { } serial) { serials.Add(serial); }
         }
 
-        return new Needs([.. keys], [.. contracts], [.. serials], [.. quotes]);
+        return new Needs([.. keys], [.. contracts], [.. serials], [.. quotes], [.. proposals]);
     }
 
     private static string? QuoteNamed(Command command) => command switch
     {
         Command.GiveQuote c => c.Quote,
         Command.OnContract { Body: ContractCommand.Sign c } => c.Quote,
+        _ => null,
+    };
+
+    private static string? ProposalNamed(Command command) => command switch
+    {
+        Command.Propose c => c.Proposal,
+        Command.Approve c => c.Proposal,
+        Command.Decline c => c.Proposal,
         _ => null,
     };
 

@@ -6,8 +6,12 @@ using NodaTime;
 
 namespace Contracts.Agreements;
 
-/// <summary>What every command carries: its idempotency key, who asks, and why.</summary>
-public sealed record CommandOrigin(string Key, string? By, string? Reason);
+/// <summary>What every command carries.</summary>
+/// <param name="Key">Its idempotency key.</param>
+/// <param name="By">Who asks.</param>
+/// <param name="Reason">Why, where the command must say so.</param>
+/// <param name="Approved">The second person, where one person proposed it and another approved it.</param>
+public sealed record CommandOrigin(string Key, string? By, string? Reason, string? Approved = null);
 
 /// <summary>Something the shop asks the engine to do. Commands on one contract are <see cref="OnContract"/>.</summary>
 public abstract record Command
@@ -46,6 +50,18 @@ public abstract record Command
 
     /// <summary>Destroys for good what the vault has of a family.</summary>
     public sealed record EraseHousehold(string Household) : Command;
+
+    /// <summary>Proposes a change that somebody else is to approve.</summary>
+    /// <param name="Proposal">The proposal's name.</param>
+    /// <param name="Text">The change as it was written.</param>
+    /// <param name="Change">The same, read: a command on one contract or a close.</param>
+    public sealed record Propose(string Proposal, string Text, Command Change) : Command;
+
+    /// <summary>Approves a proposal and carries it out; never by who made it.</summary>
+    public sealed record Approve(string Proposal) : Command;
+
+    /// <summary>Puts a proposal aside.</summary>
+    public sealed record Decline(string Proposal) : Command;
 
     public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
 }

@@ -25,7 +25,7 @@ public sealed record Preview(AccountState Before, AccountState After, ImmutableA
         var sequence = history.Entries[^1].Sequence;
         var moment = Instant.Max(at, history.Entries[^1].At);
         var after = accepted.Outcomes.Aggregate(history, (lived, outcome) => lived.Evolve(new Recorded(
-            outcome.Event, ++sequence, moment, command.Origin.Key, command.Origin.By, command.Origin.Reason, outcome.Cause)));
+            outcome.Event, ++sequence, moment, command.Origin.Key, command.Origin.By, command.Origin.Reason, outcome.Cause, command.Origin.Approved)));
         var day = LocalDate.Max(command.On, context.RecordingDate);
         return AccountFold.At(history, context.Rates, day) is { } before && AccountFold.At(after, context.Rates, day) is { } then
             ? (new Preview(before, then, accepted.Outcomes), null)

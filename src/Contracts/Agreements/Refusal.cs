@@ -100,6 +100,12 @@ public enum RefusalCode
 
     // Seals.
     CheckpointUnknown = 190,
+
+    // Proposals.
+    ProposalUnknown = 200,
+    ProposalAlreadyMade = 201,
+    ProposalSettled = 202,
+    SecondPersonNeeded = 203,
 }
 
 /// <summary>

@@ -22,7 +22,7 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar adopt-law bill close quote describe-household erase-household sign pay reverse-payment refund credit "
+        "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline sign pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit "
         + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
@@ -82,6 +82,9 @@ public static class CommandReader
             "quote" => Quote(fields, origin),
             "describe-household" => HouseholdReader.Describe(fields, origin),
             "erase-household" => new Command.EraseHousehold(fields.Text("household")) { Origin = origin },
+            "propose" => ProposalReader.Propose(fields, Name(fields, "proposal"), origin),
+            "approve" => new Command.Approve(Name(fields, "proposal")) { Origin = origin },
+            "decline" => new Command.Decline(Name(fields, "proposal")) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
         return new ReadCommand(command, at, name);

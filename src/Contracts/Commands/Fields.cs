@@ -25,7 +25,7 @@ internal sealed class Fields
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
         + "returnedPaymentFee regime parts authority month shop pack counselNote "
         + "retailValue earlierRents schoolUse location marketValue quote validThrough for facts students name address phone email school grade "
-        + "teacher").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "teacher proposal change").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;
@@ -155,6 +155,13 @@ internal sealed class Fields
     {
         if (Find(name) is not { } value) { return null; }
         return value.ValueKind == JsonValueKind.Object ? new Fields(value, $"{path}{name}.") : throw Wrong(name, "an object");
+    }
+
+    /// <summary>An object as it was written; what is in it is for another reader.</summary>
+    public string ObjectText(string name)
+    {
+        var value = Find(name) ?? throw Missing(name);
+        return value.ValueKind == JsonValueKind.Object ? value.GetRawText() : throw Wrong(name, "an object");
     }
 
     public IEnumerable<Fields> List(string name)

@@ -5,6 +5,7 @@ using Contracts.Instruments;
 using Contracts.Store;
 using Contracts.Store.Books;
 using Contracts.Store.Json;
+using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
 using Contracts.Store.Vault;
 using Contracts.Terms;
@@ -61,6 +62,9 @@ public sealed class FrozenEventTests
             "receipt", "key-1", Instant.FromUtc(2026, 9, 5, 14, 0), 912, "receipt.1", new string('a', 64), "text/html; charset=utf-8",
             new string('b', 64), new string('c', 64), new string('d', 64), "0.1.0", "NY.1") { On = Day },
         new CalendarSet("harbour-street", "2026-09"),
+        new ChangeProposed("P-1", "C-1", """{"do":"waive","contract":"C-1","on":"2026-11-02","fee":"fee/late/1"}"""),
+        new ChangeApproved("P-1"),
+        new ChangeDeclined("P-1"),
         new LawPackAdopted("OR", 2, "00", "Read by counsel (invented).", "{}"),
         new DepreciationPosted("2026-09", new Money(31837), new Money(549), 43),
         new QuoteGiven(

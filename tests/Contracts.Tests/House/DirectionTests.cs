@@ -27,7 +27,8 @@ public sealed partial class DirectionTests
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
         ["Seals"] = [],
         ["Households"] = ["Agreements", "Law"],
-        ["Commands"] = ["Agreements", "Households", "Instruments", "Terms"],
+        ["Proposals"] = ["Agreements"],
+        ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
         ["Books/Month"] = ["Agreements", "Books", "History", "Payments"],

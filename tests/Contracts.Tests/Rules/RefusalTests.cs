@@ -104,6 +104,7 @@ public sealed class RefusalTests
         RefusalCode.HouseholdUnknown, RefusalCode.HouseholdErased, RefusalCode.HouseholdInUse, RefusalCode.HouseholdRetained, RefusalCode.PersonalFactRefused,
         RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
         RefusalCode.ContractMoved,
+        RefusalCode.ProposalUnknown, RefusalCode.ProposalAlreadyMade, RefusalCode.ProposalSettled, RefusalCode.SecondPersonNeeded,
     ];
 
     [Theory]

@@ -6,6 +6,7 @@ using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Law;
 using Contracts.Papers;
+using Contracts.Proposals;
 using Contracts.Quotes;
 using Contracts.Terms;
 using NodaTime;
@@ -25,6 +26,7 @@ public sealed class InMemoryShop
     private readonly List<(Instant At, long Sequence, AdoptedPack Pack)> packs = [];
     private readonly HashSet<string> keys = new(StringComparer.Ordinal);
     private readonly Dictionary<string, GivenQuote> quotes = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, Proposal> proposals = new(StringComparer.Ordinal);
     private long sequence;
 
     /// <summary>What makes papers: here their data stand for their bytes.</summary>
@@ -52,6 +54,9 @@ public sealed class InMemoryShop
             Command.OnContract on => Decide(on, at),
             // The books are the store's; a close changes no account.
             Command.GiveQuote quote => Give(quote, at),
+            Command.Propose propose => Propose(propose, at),
+            Command.Approve approve => Approve(approve, at),
+            Command.Decline decline => Decline(decline),
             Command.Close or Command.SetCalendar or Command.DescribeHousehold or Command.EraseHousehold => null,
             Command.AdoptLaw law => Adopt(law, at),
             _ => throw new InvalidOperationException("No such command."),
@@ -123,6 +128,36 @@ public sealed class InMemoryShop
         return null;
     }
 
+    private Refusal? Propose(Command.Propose command, Instant at)
+    {
+        if (ProposalDesk.Fault(command, proposals.GetValueOrDefault(command.Proposal)) is { } refusal) { return refusal; }
+        if (command.Change is Command.OnContract on
+            && ContractDecider.Decide(History(on.Contract), Context(at), on.Origin, on.On, on.Body) is Decision.Refused refused) { return refused.Refusal; }
+        sequence++;
+        proposals[command.Proposal] = new Proposal(command.Proposal, command.Change, command.Origin.By!, ProposalEnd.Open, null);
+        return null;
+    }
+
+    private Refusal? Approve(Command.Approve command, Instant at)
+    {
+        var given = proposals.GetValueOrDefault(command.Proposal);
+        var (change, refusal) = ProposalDesk.Approve(command, given);
+        if (change is null) { return refusal; }
+        if (change is Command.OnContract on && Decide(on, at) is { } stands) { return stands; }
+        sequence++;
+        proposals[command.Proposal] = given! with { End = ProposalEnd.Approved, By = command.Origin.By };
+        return null;
+    }
+
+    private Refusal? Decline(Command.Decline command)
+    {
+        var given = proposals.GetValueOrDefault(command.Proposal);
+        if (ProposalDesk.Fault(command, given) is { } refusal) { return refusal; }
+        sequence++;
+        proposals[command.Proposal] = given! with { End = ProposalEnd.Declined, By = command.Origin.By };
+        return null;
+    }
+
     private Refusal? Bill(Command.Bill bill, Instant at)
     {
         foreach (var contract in contracts.Keys.ToList())
@@ -153,7 +188,7 @@ public sealed class InMemoryShop
         foreach (var outcome in outcomes)
         {
             contracts[contract] = History(contract).Evolve(new Recorded(
-                outcome.Event, ++sequence, at, origin.Key, origin.By, origin.Reason, outcome.Cause));
+                outcome.Event, ++sequence, at, origin.Key, origin.By, origin.Reason, outcome.Cause, origin.Approved));
         }
     }
 

@@ -76,6 +76,7 @@ internal static partial class ApiHost
         AccountEndpoints.Map(routes);
         AccountLists.Map(routes);
         PaperEndpoints.Map(routes);
+        ProposalEndpoints.Map(routes);
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
         ProblemEndpoints.Map(routes);

@@ -1,3 +1,4 @@
+using Contracts.Host.Serving.SignIn;
 using Contracts.Store.Seals;
 
 namespace Contracts.Host.Serving.Api;
@@ -22,6 +23,9 @@ public sealed record ApiSettings
 
     /// <summary>Whether everything that reaches the port comes from a proxy, which tells who is behind it.</summary>
     public bool BehindProxy { get; init; }
+
+    /// <summary>Up to here one manager waives, credits or refunds alone; more takes a second person.</summary>
+    public Money TwoPersonsAbove { get; init; } = FourEyes.UsualLimit;
 
     /// <summary>Who signs the heads that a dossier needs, or null where nobody does.</summary>
     public ISigner? Signer { get; init; }

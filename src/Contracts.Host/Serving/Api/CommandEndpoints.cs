@@ -23,6 +23,10 @@ internal static class CommandEndpoints
     private static readonly Refusal NotQueued = new(
         RefusalCode.PersonalFactRefused, "Personal data is not taken into the queue; send it to /v1/commands.", "facts");
 
+    /// <summary>Whoever approves or closes must know what came of it.</summary>
+    private static readonly Refusal NotLater = new(
+        RefusalCode.FieldInvalid, "An approval or a close is not taken into the queue; send it to /v1/commands.", "do");
+
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapDoor(Doors.Commands, ApplyAsync);
@@ -30,21 +34,29 @@ internal static class CommandEndpoints
     }
 
     /// <summary>Applies one command now and answers with what became of it.</summary>
-    private static async Task<IResult> ApplyAsync(HttpContext context, IMessageBus bus, ApiSettings settings, CancellationToken stop)
+    private static async Task<IResult> ApplyAsync(HttpContext context, IMessageBus bus, ContractsStore store, ApiSettings settings, CancellationToken stop)
     {
-        var (read, _, against) = await ReadAsync(context, settings, stop);
+        var (read, _, against) = await ReadAsync(context, store, settings, stop);
         if (read is null) { return against!; }
         if (!TryVersion(context.Request, read.Command, out var version)) { return ApiProblems.VersionInvalid.Result(); }
         var longest = settings.Longest;
-        if (read.Command is Command.Bill or Command.Close)
+        var closing = read.Command is Command.Approve approve && await store.Proposals.FindAsync(approve.Proposal, stop) is { Proposal.Change: Command.Close close } ? close : null;
+        if (read.Command is Command.Bill or Command.Close || closing is not null)
         {
             // These go over the whole portfolio.
             context.Features.Get<IHttpRequestTimeoutFeature>()?.DisableTimeout();
             longest = settings.LongestOfMany;
         }
 
-        var message = CommandHandler.MessageFor(new CommandRequest(Signed(read.Command, context), read.At, version));
+        var message = CommandHandler.MessageFor(new CommandRequest(read.Command, read.At, version));
         var answers = await bus.InvokeAsync<CommandAnswers>(message, stop, longest);
+        if (closing is not null && answers.Results[0] is CommandResult.Applied)
+        {
+            // An approved close is carried out at once. When it cannot be, it stays approved, and whoever may close sends it again.
+            closing = closing with { Origin = closing.Origin with { Approved = context.User.Name() } };
+            answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(closing, read.At)), stop, longest);
+        }
+
         return answers.Results[0] switch
         {
             CommandResult.Applied done => Outcome("applied", done.RecordedAt, done.Events),
@@ -55,12 +67,13 @@ internal static class CommandEndpoints
     }
 
     /// <summary>Takes one command into the durable queue; it is applied even when the host stops right after.</summary>
-    private static async Task<IResult> QueueAsync(HttpContext context, IMessageBus bus, ApiSettings settings, CancellationToken stop)
+    private static async Task<IResult> QueueAsync(HttpContext context, IMessageBus bus, ContractsStore store, ApiSettings settings, CancellationToken stop)
     {
-        var (read, line, against) = await ReadAsync(context, settings, stop);
+        var (read, line, against) = await ReadAsync(context, store, settings, stop);
         if (read is null) { return against!; }
         if (context.Request.Headers.IfMatch.Count > 0) { return ApiProblems.VersionInvalid.Result(); }
         if (read.Command is Command.DescribeHousehold) { return Answers.Refused(NotQueued); }
+        if (read.Command is Command.Approve or Command.Close) { return Answers.Refused(NotLater); }
         var origin = read.Command.Origin;
         await bus.PublishAsync(new CommandMessage(Encoding.UTF8.GetString(line), origin.Key, context.User.Name()));
         var body = AccountPrinter.Json(json =>
@@ -74,7 +87,7 @@ internal static class CommandEndpoints
     }
 
     /// <summary>The command of a request that may be sent by its sender, or what stands against it.</summary>
-    private static async Task<(ReadCommand? Read, byte[] Line, IResult? Against)> ReadAsync(HttpContext context, ApiSettings settings, CancellationToken stop)
+    private static async Task<(ReadCommand? Read, byte[] Line, IResult? Against)> ReadAsync(HttpContext context, ContractsStore store, ApiSettings settings, CancellationToken stop)
     {
         var (line, problem) = await Bodies.ReadAsync(context.Request, settings, stop);
         if (problem is not null) { return (null, line, problem.Result()); }
@@ -88,9 +101,25 @@ internal static class CommandEndpoints
         if (read is null) { return (null, line, Answers.Refused(refusal!)); }
         if (key is not null && key != read.Command.Origin.Key) { return (null, line, ApiProblems.KeyDiffers.Result()); }
         var roles = CommandDoors.For(read.Name);
-        return roles.Contains(context.User.Role())
-            ? (read, line, null)
-            : (null, line, DoorKeeper.Forbidden(context, roles, $"The role {context.User.Role()} may not send the command {read.Name}."));
+        if (!roles.Contains(context.User.Role()))
+        {
+            return (null, line, DoorKeeper.Forbidden(context, roles, $"The role {context.User.Role()} may not send the command {read.Name}."));
+        }
+
+        if (read.Command is Command.Approve approve && await store.Proposals.FindAsync(approve.Proposal, stop) is { } proposal
+            && FourEyes.MayApprove(proposal) is var may && !may.Contains(context.User.Role()))
+        {
+            return (null, line, DoorKeeper.Forbidden(context, may, $"The role {context.User.Role()} may not approve this."));
+        }
+
+        if (read.Command is Command.Propose or Command.Approve or Command.Decline && read.Command.Origin.By is { } by && by != context.User.Name())
+        {
+            return (null, line, Answers.Refused(new Refusal(RefusalCode.FieldInvalid, "Who proposes and who approves is who is signed in.", "by", context.User.Name())));
+        }
+
+        // What waits in the queue is looked at now: the person who sent it is here now.
+        var (command, alone) = await FourEyes.LookAsync(Signed(read.Command, context), settings.TwoPersonsAbove, store, stop);
+        return alone is null ? (read with { Command = command }, line, null) : (null, line, Answers.Refused(alone));
     }
 
     /// <summary>The key of the header, in quotes as the draft of the header has it or bare; null where there is none.</summary>
@@ -109,7 +138,7 @@ internal static class CommandEndpoints
     {
         version = null;
         if (request.Headers.IfMatch is not { Count: > 0 } given || given.ToString() == "*") { return true; }
-        if (command is not Command.OnContract) { return false; }
+        if (command is not (Command.OnContract or Command.Approve)) { return false; }
         var text = given.ToString().Trim();
         if (text.StartsWith("W/", StringComparison.Ordinal)) { text = text[2..]; }
         if (text is not ['"', .. var tag, '"'] || !long.TryParse(tag.Split('.')[0], NumberStyles.None, CultureInfo.InvariantCulture, out var number)) { return false; }

@@ -22,7 +22,7 @@ public static class Doors
     private static readonly string[] Households = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Compliance, Roles.Finance, Roles.Auditor];
 
     public static readonly Door Commands = Writes(
-        "/v1/commands", "Applies one command now.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance);
+        "/v1/commands", "Applies one command now.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance);
     public static readonly Door Queue = Writes(
         "/v1/commands/queue", "Takes one command into the durable queue.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance);
     public static readonly Door Accounts = Reads("/v1/accounts", "Accounts as of a day, page by page or all of them.", Everybody);
@@ -36,6 +36,7 @@ public static class Doors
     public static readonly Door Dossier = new(
         "POST", "/v1/accounts/{contract}/dossier", "One contract with all its proofs, for somebody who has nothing of ours.", true,
         [Roles.Manager, Roles.Compliance, Roles.Auditor]);
+    public static readonly Door Proposals = Reads("/v1/proposals", "What was proposed, and what a second person made of it.", Households);
     public static readonly Door Portfolio = Reads("/v1/portfolio", "The totals over all accounts.", WholePortfolio);
     public static readonly Door Books = Open("GET", "/v1/books", "The trial balance through a day.", WholePortfolio);
     public static readonly Door Packet = Open(
@@ -48,7 +49,7 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Accounts, Account, History, Totals, Papers, Paper, Dossier, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint,
+        Commands, Queue, Accounts, Account, History, Totals, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);
@@ -90,6 +91,10 @@ public static class CommandDoors
         ["write-off"] = [Roles.Manager],
         ["recover"] = [Roles.Manager, Roles.Finance],
         ["erase-household"] = [Roles.Manager],
+        // What takes two persons: anybody who sees accounts may propose, a manager or finance approves what they might have proposed.
+        ["propose"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance],
+        ["approve"] = [Roles.Manager, Roles.Finance],
+        ["decline"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance],
         // The programme and its books.
         ["set-tax"] = [Roles.Manager, Roles.Finance],
         ["set-calendar"] = [Roles.Manager, Roles.Finance],

@@ -688,9 +688,11 @@ def check_stream(stream, events, head_proof, anchor):
 
 
 def reference_streams(events):
-    """The household, taxes and laws that the contract's events name."""
+    """The household, taxes and laws that the contract's events name, and the proposals they came from."""
     names = set()
     for entry, _, _, payload in events:
+        if (read_entry(entry)["cmd"] or "").startswith("proposal:"):
+            names.add(read_entry(entry)["cmd"])
         if read_entry(entry)["type"] == "signed":
             names.add("household:" + payload["household"])
         if read_entry(entry)["type"] in ("signed", "moved"):

@@ -32,6 +32,8 @@ internal static class CommandLines
         "quote" => Line(command, "\"quote\":\"Q-1\",\"on\":\"2026-09-01\",\"household\":\"H\",\"validThrough\":\"2026-09-20\",\"state\":\"OR\",\"jurisdiction\":\"J\",\"startOn\":\"2026-09-05\"," + Terms),
         "describe-household" => Line(command, "\"household\":\"H\",\"facts\":{\"name\":\"Invented\"}"),
         "erase-household" => Line(command, "\"household\":\"H\",\"reason\":\"asked\""),
+        "propose" => Line(command, "\"proposal\":\"P-1\",\"reason\":\"r\",\"change\":{\"do\":\"hold\",\"contract\":\"C-8\",\"on\":\"2026-09-01\"}"),
+        "approve" or "decline" => Line(command, "\"proposal\":\"P-1\",\"reason\":\"r\""),
         _ => Line(command, "\"contract\":\"C-8\",\"on\":\"2026-09-01\"" + (Fields.TryGetValue(command, out var more) ? "," + more : "")),
     };
 

@@ -44,10 +44,12 @@ public sealed class RolesTests(Server server)
             {
                 foreach (var door in new[] { Doors.Commands, Doors.Queue })
                 {
+                    // Whoever approves or closes must know what came of it, so that is not taken for later.
+                    if (!door.Roles.Contains(role) || (door == Doors.Queue && command is "approve" or "close")) { continue; }
                     // A line of any command, which the rules then refuse or not: only who sends it matters here.
                     var answer = await running.PostAsync(role, door.Route, CommandLines.Of(command));
                     Assert.False(answer.Status is HttpStatusCode.BadRequest && command != "adopt-law", $"{command}: {answer.Text}");
-                    Assert.Equal(!CommandDoors.For(command).Contains(role), answer.Status == HttpStatusCode.Forbidden);
+                    Assert.Equal(!CommandDoors.For(command).Contains(role), answer.Text.Contains("\"role-forbids\"", StringComparison.Ordinal));
                 }
             }
         }
@@ -57,7 +59,7 @@ public sealed class RolesTests(Server server)
     public void What_a_role_is_for_is_what_the_table_says()
     {
         Assert.DoesNotContain(Roles.Auditor, CommandReader.Commands.SelectMany(CommandDoors.For));
-        Assert.DoesNotContain(Roles.Compliance, CommandReader.Commands.SelectMany(CommandDoors.For));
+        Assert.Equal(["decline", "propose"], CommandReader.Commands.Where(command => CommandDoors.For(command).Contains(Roles.Compliance)).Order(StringComparer.Ordinal));
         Assert.DoesNotContain(Roles.Developer, CommandReader.Commands.SelectMany(CommandDoors.For));
         Assert.Equal([Roles.Finance], CommandDoors.For("close"));
         Assert.All(["waive", "credit", "refund", "write-off"], command => Assert.Equal([Roles.Manager], CommandDoors.For(command)));
@@ -136,5 +138,5 @@ public sealed class RolesTests(Server server)
     internal static string PathOf(Door door) => door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal)
         .Replace("{*paper}", "none", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal);
 
-    internal static string? BodyOf(Door door, string role) => door == Doors.Commands || door == Doors.Queue ? CommandLines.Of(role == Roles.Finance ? "recover" : "issue") : door == Doors.Quotes ? "{}" : null;
+    internal static string? BodyOf(Door door, string role) => door == Doors.Commands || door == Doors.Queue ? CommandLines.Of("propose") : door == Doors.Quotes ? "{}" : null;
 }

@@ -1,5 +1,6 @@
 using System.Net;
 using System.Text;
+using System.Text.Json.Nodes;
 using Alba;
 using Contracts.Host.Papers;
 using Contracts.Host.Serving;
@@ -79,10 +80,23 @@ internal sealed class RunningApi : IAsyncDisposable
     public Task<Answer> PostAsync(string? role, string path, string body, params (string Name, string Value)[] headers) =>
         SendAsync(role, HttpMethod.Post, path, body, headers);
 
-    /// <summary>Sends a command as the manager and expects it to be applied.</summary>
+    /// <summary>Sends a command as the manager and expects it to be applied; a close is proposed by finance and approved by the manager.</summary>
     public async Task AppliedAsync(string line)
     {
-        var answer = await PostAsync(line.Contains("\"do\":\"close\"", StringComparison.Ordinal) ? "finance" : "manager", "/v1/commands", line);
+        if (JsonNode.Parse(line) is { } command && (string?)command["do"] == "close")
+        {
+            var (at, month) = ((string?)command["at"], (string?)command["month"]);
+            await AppliedAsync("finance", $$"""{"do":"propose","key":"propose-{{month}}","at":"{{at}}","proposal":"close-{{month}}","reason":"month end","change":{"do":"close","month":"{{month}}"} }""");
+            line = $$"""{"do":"approve","key":"approve-{{month}}","at":"{{at}}","proposal":"close-{{month}}"}""";
+        }
+
+        await AppliedAsync("manager", line);
+    }
+
+    /// <summary>Sends a command as a role and expects it to be applied.</summary>
+    public async Task AppliedAsync(string role, string line)
+    {
+        var answer = await PostAsync(role, "/v1/commands", line);
         Assert.True(answer.Status == HttpStatusCode.OK, answer.Text);
         Assert.Contains("\"outcome\":\"applied\"", answer.Text, StringComparison.Ordinal);
     }
