@@ -37,6 +37,13 @@ public sealed class Finder
 
     internal Finder(NpgsqlDataSource source) => this.source = source;
 
+    /// <summary>The contract that was signed last, or null while there is none: what a shop offers today looks most like it.</summary>
+    public async Task<string?> LastSignedAsync(CancellationToken stop = default)
+    {
+        await using var command = source.CreateCommand("select stream_id from contracts.mt_events where type = 'signed' order by seq_id desc limit 1");
+        return await command.ExecuteScalarAsync(stop).ConfigureAwait(false) as string;
+    }
+
     /// <summary>The contracts that a text fits, by contract, at most fifty.</summary>
     public async Task<IReadOnlyList<Found>> FindAsync(string text, CancellationToken stop = default)
     {

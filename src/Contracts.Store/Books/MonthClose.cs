@@ -84,6 +84,20 @@ public sealed class MonthClose
             stop).ConfigureAwait(false);
     }
 
+    /// <summary>
+    /// What a close would check if it ran now, with nothing written. The billing run that a close begins with is not among it: where
+    /// something fell due and is not noted yet, the checks of billing say so.
+    /// </summary>
+    /// <param name="month">An open month.</param>
+    /// <param name="stop">To stop.</param>
+    public async Task<Packet> RehearseAsync(YearMonth month, CancellationToken stop = default)
+    {
+        var now = await reader.NowAsync(stop).ConfigureAwait(false);
+        var found = await figures.ReadAsync(month, now, long.MaxValue - 1, "Rental programme", PacketMaker.Form, stop).ConfigureAwait(false);
+        var lines = DepreciationRun.Lines(found.Totals, found.Portfolio, BookDepreciationPolicy.Default);
+        return PacketMaker.Make(found with { Totals = found.Totals.With(Sums(lines)) }, Chart.Standard);
+    }
+
     /// <summary>The packet of a closed month, made again, and whether it is the one of the close to the byte.</summary>
     public async Task<(Packet? Packet, bool IsSame)> MakeAgainAsync(YearMonth month, CancellationToken stop = default)
     {

@@ -50,7 +50,8 @@ public sealed class SchoolYearTests
     {
         string[] all =
         [
-            "bill", "buy", "cancel-plan", "close", "credit", "describe-household", "elect-plan", "erase-household", "exchange", "hold", "move", "pay", "receive-unit", "recover",
+            "approve", "bill", "buy", "cancel-plan", "close", "credit", "decline", "describe-household", "elect-plan", "erase-household", "exchange", "hold", "issue", "move", "pay",
+            "propose", "receive-unit", "recover",
             "refund", "reinstate", "release", "report-loss", "return", "reverse-payment", "set-tax", "sign", "step-up", "swap",
             "waive", "write-off",
         ];

@@ -47,7 +47,7 @@ internal static class PaperEndpoints
         return format == "json" ? Results.Bytes(again.Data!, "application/json") : Results.Bytes(again.Printed!.Bytes, again.Issued.Event.MediaType);
     }
 
-    private static async Task<IResult> DossierAsync(
+    internal static async Task<IResult> DossierAsync(
         HttpContext context, ContractsStore store, ApiSettings settings, [Description(Words.Contract)] string contract,
         [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
     {

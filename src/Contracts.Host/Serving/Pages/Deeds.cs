@@ -3,25 +3,6 @@ using Contracts.Host.Serving.SignIn;
 
 namespace Contracts.Host.Serving.Pages;
 
-/// <summary>What a field of a form takes.</summary>
-public enum FieldKind
-{
-    /// <summary>A line of text.</summary>
-    Text,
-
-    /// <summary>An amount in dollars.</summary>
-    Amount,
-
-    /// <summary>A day.</summary>
-    Day,
-
-    /// <summary>One of a few words.</summary>
-    Choice,
-}
-
-/// <summary>A field of a form, named as the command names it.</summary>
-public sealed record DeedField(string Name, string Label, FieldKind Kind = FieldKind.Text, bool Needed = true, string? Hint = null, params string[] Choices);
-
 /// <summary>Something that is done at the counter: a command with its words and fields.</summary>
 /// <param name="Name">The command.</param>
 /// <param name="Title">What is done, as a person would say it.</param>
@@ -32,9 +13,12 @@ public sealed record Deed(string Name, string Title, string Button, string Says,
 {
     /// <summary>Who may do it.</summary>
     public IReadOnlyList<string> Roles => CommandDoors.For(Name);
+
+    /// <summary>Who may at least propose it to somebody who may do it.</summary>
+    public static IReadOnlyList<string> Proposers => CommandDoors.For("propose");
 }
 
-/// <summary>The deeds that pages offer. A signing and an exchange carry terms, and come as commands for now.</summary>
+/// <summary>The deeds that pages offer on a contract. A signing has a page of its own.</summary>
 public static class Deeds
 {
     private static readonly DeedField Reason = new("reason", "Why; it is kept");
@@ -53,6 +37,8 @@ public static class Deeds
             [new("serial", "Serial number of the one that goes out"), new("returnBy", "The damaged one is due back by", FieldKind.Day)]),
         new("receive-unit", "Take a swapped instrument back", "Record its return", "The unit is back; no fee for it will fall due.",
             [new("serial", "Serial number of the one that came back")]),
+        new("exchange", "Exchange for another instrument", "Record exchange", "Another instrument under other terms; the equity comes along. The agreement is a new one: its paper is to be given.",
+            [.. OfferFields.Unit, .. OfferFields.Terms]),
         new("return", "Take the instrument back", "Record return",
             "The contract ends; nothing further falls due. Equity stays on record for a reinstatement where the terms or the law give one.",
             [new("condition", "Condition", Needed: false)]),
@@ -67,8 +53,16 @@ public static class Deeds
             [new("payment", "Key of the payment"), new("code", "Return reason of the bank, such as R01, or entry-error"), Reason]),
         new("waive", "Waive a fee", "Waive fee", "The fee is no longer owed.", [new("fee", "The fee's id"), Reason]),
         new("credit", "Give goodwill", "Give credit", "It pays plan, tax, accessories and fees, never rent.", [new("amount", "Amount, $", FieldKind.Amount), Reason]),
+        new("step-up", "Step up to a better instrument", "Record step-up", "A share of the equity becomes a credit on that sale, and the contract ends.",
+            [new("share", "Share of the equity, at most 1.00"), new("sale.description", "What is sold"), new("sale.price", "Its price, $", FieldKind.Amount)]),
+        new("reinstate", "Take up a returned contract again", "Record reinstatement", "Rent goes on where it stopped, within the days the terms or the law give.",
+            [new("serial", "Serial number, when it is another unit", Needed: false)]),
+        new("write-off", "Write off what is past due", "Record write-off", "It leaves the receivables; money that comes later recovers it.", [new("amount", "Amount, $", FieldKind.Amount), Reason]),
         new("refund", "Give money back", "Record refund", "Out of money that waits, oldest first.", [new("amount", "Amount, $", FieldKind.Amount)]),
     ];
+
+    /// <summary>Those that put something right, as a dispute ends with: they are proposed where they take a second person.</summary>
+    public static IReadOnlyList<Deed> Corrections { get; } = [.. new[] { "reverse-payment", "waive", "credit", "refund", "hold", "release" }.Select(name => Find(name)!)];
 
     /// <summary>The deed of a name, or null.</summary>
     public static Deed? Find(string name) => All.FirstOrDefault(deed => deed.Name == name);

@@ -28,7 +28,12 @@ public static class PageHost
         new("/account/{contract}", true, Everybody),
         new("/account/{contract}/why/{figure}", true, Everybody),
         new("/account/{contract}/replay", true, Everybody),
-        new("/account/{contract}/do/{deed}", true, [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance]),
+        new("/account/{contract}/do/{deed}", true, Doors.Commands.Roles),
+        new("/account/{contract}/dispute", true, Doors.Proposals.Roles),
+        new("/quote", false, Everybody),
+        new("/sign", true, CommandDoors.For("sign")),
+        new("/proposals", true, Doors.Proposals.Roles),
+        new("/proposals/{proposal}", true, Doors.Proposals.Roles),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
         new("/law", false, Everybody),
@@ -46,6 +51,9 @@ public static class PageHost
         FindPages.Map(routes);
         AccountPages.Map(routes);
         DeedPages.Map(routes);
+        OfferPages.Map(routes);
+        ProposalPages.Map(routes);
+        DisputePages.Map(routes);
         MonthPages.Map(routes);
         LawPages.Map(routes);
     }
@@ -81,7 +89,7 @@ public static class PageHost
         context.User.Identity?.IsAuthenticated == true ? $"{context.User.Name()}, {context.User.Role()}" : "";
 
     /// <summary>Who looks at accounts, and why, is on the record before the page comes.</summary>
-    private static async ValueTask<object?> RecordAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
+    internal static async ValueTask<object?> RecordAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;
         try

@@ -1,4 +1,6 @@
+using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Store.Proposals;
 using Contracts.Terms;
 using NodaTime;
 using NodaTime.Text;
@@ -68,6 +70,27 @@ internal static class Say
         "status" => "standing",
         _ => name,
     };
+
+    /// <summary>What a proposal is to do, in a few words.</summary>
+    public static string Change(RecordedProposal proposal) => proposal.Proposal.Change switch
+    {
+        Command.Close close => $"Close {YearMonthPattern.Iso.Format(close.Month)}",
+        Command.OnContract on => $"{Deeds.Find(CommandWord(proposal.Change))?.Title ?? CommandWord(proposal.Change)}, {Iso(on.On)}{Amount(on.Body)}",
+        _ => CommandWord(proposal.Change),
+    };
+
+    private static string Amount(ContractCommand body) => body switch
+    {
+        ContractCommand.Credit c => $", ${c.Amount}",
+        ContractCommand.Refund c => $", ${c.Amount}",
+        ContractCommand.WriteOff c => $", ${c.Amount}",
+        ContractCommand.Pay c => $", ${c.Amount}",
+        ContractCommand.Waive c => $", {c.Fee}",
+        ContractCommand.ReversePayment c => $", {c.Payment}",
+        _ => "",
+    };
+
+    private static string CommandWord(string change) => (string?)JsonNode.Parse(change)!["do"] ?? "";
 
     /// <summary>A refusal in one sentence, the right figure behind it.</summary>
     public static string Why(Refusal refusal) => refusal.RightFigure is { Length: > 0 } right && !refusal.Detail.Contains(right, StringComparison.Ordinal)
