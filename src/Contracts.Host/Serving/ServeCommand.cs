@@ -2,6 +2,7 @@ using System.CommandLine;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Serving.Webhooks;
 using Contracts.Host.Story;
 using Contracts.Host.Terminal;
 
@@ -94,6 +95,8 @@ public static class ServeCommand
             builder.WebHost.UseUrls(url.OriginalString);
             builder.Services.AddSingleton<IHostedService>(services => new BackgroundSealing(
                 session.Store, session.Signer, services.GetRequiredService<ILogger<BackgroundSealing>>()));
+            builder.Services.AddSingleton<IHostedService>(services => new BackgroundWebhooks(
+                session.Store, TimeProvider.System, services.GetRequiredService<ILogger<BackgroundWebhooks>>()));
             await using var app = builder.Build();
             ContractsHost.Map(app);
             await app.StartAsync(stop);

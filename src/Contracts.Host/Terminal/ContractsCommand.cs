@@ -13,6 +13,7 @@ using Contracts.Host.Running;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving;
 using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Serving.Webhooks;
 using Contracts.Host.Story;
 
 namespace Contracts.Host.Terminal;
@@ -65,6 +66,7 @@ public static class ContractsCommand
             ServeCommand.Build(),
             KeyCommand.Build(),
             UserCommand.Build(),
+            WebhookCommand.Build(),
             StopCommand.Build(),
         };
         root.Options.Add(CommonOptions.Database);
