@@ -45,10 +45,13 @@ public static class Doors
     public static readonly Door Quotes = Open("POST", "/v1/quotes", "What an offer really costs, month by month. Nothing is recorded.", Everybody);
     public static readonly Door Checkpoint = Open("GET", "/v1/checkpoint", "The newest signed head of the log.", Everybody);
 
+    public static readonly Door Check = Open(
+        "GET", "/v1/check", "Every history, invariant, read model and seal, checked now; one check at a time.", Roles.Compliance, Roles.Developer, Roles.Auditor);
+
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Accounts, Account, History, Totals, Papers, Paper, Dossier, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint,
+        Commands, Queue, Accounts, Account, History, Totals, Papers, Paper, Dossier, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint, Check,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);

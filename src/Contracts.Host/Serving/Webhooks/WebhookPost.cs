@@ -19,7 +19,6 @@ public sealed class WebhookPost : IDisposable
     private const int LongestHeadersInKilobytes = 16;
     private const int MostDrained = 1024;
     private static readonly TimeSpan Connecting = TimeSpan.FromSeconds(5);
-    private static readonly TimeSpan Lifetime = TimeSpan.FromMinutes(2);
 
     private readonly HttpClient open;
     private readonly HttpClient closed;
@@ -28,7 +27,7 @@ public sealed class WebhookPost : IDisposable
     /// <param name="patience">How long an answer may take, connecting included.</param>
     public WebhookPost(TimeSpan patience)
     {
-        // Two, because a connection that one webhook may have is not another's to use.
+        // Two, because what one webhook may connect to is not another's to reach.
         (open, closed) = (Client(patience, allowPrivate: true), Client(patience, allowPrivate: false));
     }
 
@@ -77,7 +76,9 @@ public sealed class WebhookPost : IDisposable
     {
         var handler = new SocketsHttpHandler
         {
-            AllowAutoRedirect = false, UseCookies = false, UseProxy = false, ConnectTimeout = Connecting, PooledConnectionLifetime = Lifetime,
+            AllowAutoRedirect = false, UseCookies = false, UseProxy = false, ConnectTimeout = Connecting,
+            // A connection for each message: its address is looked at each time, and none is found closed by the other side half way.
+            PooledConnectionLifetime = TimeSpan.Zero,
             MaxResponseHeadersLength = LongestHeadersInKilobytes, MaxResponseDrainSize = MostDrained,
             // What is traced here is nobody's business there.
             ActivityHeadersPropagator = null,

@@ -102,6 +102,19 @@ public sealed class WebhookTests(Server server)
     }
 
     [Fact]
+    public void The_message_of_the_documentation_is_genuine()
+    {
+        var page = File.ReadAllText(Path.Combine(Contracts.Tests.Support.Golden.Root, "docs/webhooks.md"));
+        Assert.Equal(
+            Found("webhook-signature: (.+)"),
+            WebhookSignature.Of(
+                Found("`(whsec_[^`]+)`, of"), Found("webhook-id: (.+)"), long.Parse(Found("webhook-timestamp: (.+)"), CultureInfo.InvariantCulture),
+                Encoding.UTF8.GetBytes(Found("(\\{\"specversion\".+)"))));
+
+        string Found(string pattern) => System.Text.RegularExpressions.Regex.Match(page, pattern).Groups[1].Value;
+    }
+
+    [Fact]
     public async Task Three_failures_hold_up_the_events_behind_and_then_all_come_in_order_and_none_twice()
     {
         await using var receiver = await Receiver.StartAsync();
