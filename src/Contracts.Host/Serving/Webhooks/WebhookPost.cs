@@ -17,7 +17,6 @@ public readonly record struct PostOutcome(bool Taken, bool Gone, string Why);
 public sealed class WebhookPost : IDisposable
 {
     private const int LongestHeadersInKilobytes = 16;
-    private const int MostDrained = 1024;
     private static readonly TimeSpan Connecting = TimeSpan.FromSeconds(5);
 
     private readonly HttpClient open;
@@ -79,7 +78,7 @@ public sealed class WebhookPost : IDisposable
             AllowAutoRedirect = false, UseCookies = false, UseProxy = false, ConnectTimeout = Connecting,
             // A connection for each message: its address is looked at each time, and none is found closed by the other side half way.
             PooledConnectionLifetime = TimeSpan.Zero,
-            MaxResponseHeadersLength = LongestHeadersInKilobytes, MaxResponseDrainSize = MostDrained,
+            MaxResponseHeadersLength = LongestHeadersInKilobytes, MaxResponseDrainSize = 0, ResponseDrainTimeout = TimeSpan.Zero,
             // What is traced here is nobody's business there.
             ActivityHeadersPropagator = null,
             ConnectCallback = async (context, stop) => await ConnectAsync(context.DnsEndPoint, allowPrivate, stop).ConfigureAwait(false),
