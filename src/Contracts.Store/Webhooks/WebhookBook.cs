@@ -76,7 +76,8 @@ public sealed class WebhookBook
         {
             found.Add(new Webhook(
                 reader.GetString(0), reader.GetString(1), reader.IsDBNull(2) ? null : reader.GetFieldValue<string[]>(2), reader.GetBoolean(3),
-                reader.GetFieldValue<Instant>(4), reader.GetString(5), reader.GetInt64(6), reader.GetInt64(7), reader.GetInt32(8), At(9), Text(10), At(11), At(12), Text(13), At(14)));
+                reader.GetFieldValue<Instant>(4), reader.GetString(5), reader.GetInt64(6), reader.GetInt64(7),
+                reader.GetInt32(8), At(9), Text(10), At(11), At(12), Text(13), At(14)));
         }
 
         return found;

@@ -66,7 +66,9 @@ internal static class AnswerShapes
         ("paid", Paid()),
         ("installments", Closed(null, ("total", Count()), ("due", Count()), ("paid", Count()), ("remaining", Count()))),
         ("remainingBySchedule", Money()), ("totalCost", Money()), ("costOfRental", Money()),
-        ("openItems", List(Closed(null, ("id", Text()), ("kind", Text()), ("part", Text()), ("dueOn", Day()), ("charged", Money()), ("open", Money())), "In the order in which money will pay them.")),
+        ("openItems", List(
+            Closed(null, ("id", Text()), ("kind", Text()), ("part", Text()), ("dueOn", Day()), ("charged", Money()), ("open", Money())),
+            "In the order in which money will pay them.")),
         ("nextDue", OrNull(Closed(null, ("on", Day()), ("amount", Money())))),
         ("events", Count("Those that are known and dated by the day.")), ("lastSequence", Count("The last such event's number in the store's order.")));
 

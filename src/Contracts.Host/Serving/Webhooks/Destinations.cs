@@ -28,8 +28,12 @@ public static class Destinations
     /// <summary>Why an address cannot be told anything, or null.</summary>
     public static string? Against(string text, out Uri url)
     {
-        if (text.Length > LongestUrl || !Uri.TryCreate(text, UriKind.Absolute, out url!)) { url = null!; return "The address is no URL such as https://example.org/events."; }
-        if (!(url.Scheme == Uri.UriSchemeHttps || (url.Scheme == Uri.UriSchemeHttp && url.IsLoopback))) { return "The address must be https; http is taken for this machine itself (127.0.0.1) only."; }
+        if (!Uri.TryCreate(text, UriKind.Absolute, out url!) || text.Length > LongestUrl) { return "The address is no URL such as https://example.org/events."; }
+        if (!(url.Scheme == Uri.UriSchemeHttps || (url.Scheme == Uri.UriSchemeHttp && url.IsLoopback)))
+        {
+            return "The address must be https; http is taken for this machine itself (127.0.0.1) only.";
+        }
+
         if (url.UserInfo.Length > 0) { return "The address must have no name and password in it."; }
         return url.Fragment.Length > 0 ? "The address must have no fragment (#)." : null;
     }

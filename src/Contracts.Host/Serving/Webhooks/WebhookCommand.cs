@@ -22,7 +22,10 @@ public static class WebhookCommand
         var url = new Argument<string>("url") { Description = "Where to: https, or http on this machine." };
         var events = new Option<string?>("--events") { Description = "Stored names of events with commas between, such as signed,payment_received; all when left out." };
         var allow = new Option<bool>("--allow-private") { Description = "The address may lie in a private network." };
-        var from = new Option<long?>("--from") { Description = "Begin with this number of the store's order (1 for all history); with what is recorded from now on when left out." };
+        var from = new Option<long?>("--from")
+        {
+            Description = "Begin with this number of the store's order (1 for all history); with what is recorded from now on when left out.",
+        };
         from.Validators.Add(AtLeastOne("--from"));
         var by = new Option<string?>("--by") { Description = "Who makes it." };
         var command = new Command("add", "Make a webhook and print the secret its messages are signed with, once.") { url, events, allow, from, by };
@@ -35,7 +38,8 @@ public static class WebhookCommand
                 var (id, secret) = await session.Store.Webhooks.AddAsync(
                     to, names, parse.GetValue(allow), parse.GetValue(from) - 1, parse.GetValue(by) ?? Environment.UserName, stop);
                 Console.Out.WriteLine(secret);
-                await Console.Error.WriteLineAsync($"{id} is told {(names is null ? "every event" : string.Join(", ", names))} while a host runs (`contracts serve`). The secret is not shown again.");
+                await Console.Error.WriteLineAsync(
+                    $"{id} is told {(names is null ? "every event" : string.Join(", ", names))} while a host runs (`contracts serve`). The secret is not shown again.");
                 return ExitCodes.Done;
             },
             stop));

@@ -33,7 +33,8 @@ internal static class WebhookPrinter
                 foreach (var one in hooks)
                 {
                     Console.Out.WriteLine(string.Join(
-                        ',', one.Id, AccountCsv.Cell(one.Url), one.Events is null ? "" : string.Join(' ', one.Events), State(one), one.Position, one.Lag, one.Attempts, Iso(one.NextAt),
+                        ',', one.Id, AccountCsv.Cell(one.Url), one.Events is null ? "" : string.Join(' ', one.Events), State(one), one.Position, one.Lag, one.Attempts,
+                        Iso(one.NextAt),
                         AccountCsv.Cell(one.LastError ?? ""), Iso(one.LastErrorAt), Iso(one.DeliveredAt), AccountCsv.Cell(one.PausedBecause ?? ""), Iso(one.MadeAt),
                         AccountCsv.Cell(one.MadeBy)));
                 }
