@@ -45,6 +45,7 @@ public static class ContractsCommand
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
             TotalsCommand.Build(),
+            DueCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ReissueCommand.Build(),

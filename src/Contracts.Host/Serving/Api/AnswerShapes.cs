@@ -25,6 +25,7 @@ internal static class AnswerShapes
         "application/jsonl" => Text(door == Doors.Totals ? "One TracedTotal a line." : "One Account a line."),
         "text/csv" => Text("A line of headings, then one account a line."),
         "text/html" => Text("The paper, byte for byte as it was issued."),
+        "text/calendar" => Text("A calendar (RFC 5545)."),
         "text/plain" => Text("A signed note (C2SP signed-note)."),
         "application/zip" => new OpenApiSchema { Type = JsonSchemaType.String, Format = "binary", Description = "The dossier (docs/dossier.md)." },
         _ => Json(door, document),

@@ -52,8 +52,8 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("GET", "/problems", "/problems");
         await HoldAsync("GET", "/problems/{code}", "/problems/contract-unknown");
 
-        // The dossier is no JSON, and live a word.
-        var told = Operations(document).Where(one => one.Name is not ("POST /v1/accounts/{contract}/dossier" or "GET /health/live")).Select(one => one.Name);
+        // The dossier and the calendar are no JSON, and live a word.
+        var told = Operations(document).Where(one => one.Name is not ("POST /v1/accounts/{contract}/dossier" or "GET /v1/accounts/{contract}/due.ics" or "GET /health/live")).Select(one => one.Name);
         Assert.Equal(told.Order(StringComparer.Ordinal), held.Order(StringComparer.Ordinal));
 
         async Task<Answer?> HoldAsync(string method, string route, string path, string? body = null)
