@@ -27,8 +27,8 @@ public sealed class CommandPipeline : IDisposable
     /// <summary>How many events this process has written: what it has to see sealed.</summary>
     public long Written => writer.Written;
 
-    /// <summary>Calls back with that number after each commit; it must not wait.</summary>
-    public void OnWritten(Action<long> told) => writer.Wrote = told;
+    /// <summary>Calls back with that number after each commit, beside whoever else is called; it must not wait.</summary>
+    public void OnWritten(Action<long> told) => writer.Wrote += told;
 
     internal CommandPipeline(NpgsqlDataSource source, Lazy<DocumentStore> marten, StoreSettings settings, Decider? decider, HouseholdVault vault)
     {

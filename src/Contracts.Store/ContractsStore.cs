@@ -7,6 +7,7 @@ using Contracts.Store.Quotes;
 using Contracts.Store.Seals;
 using Contracts.Store.Setup;
 using Contracts.Store.Vault;
+using Contracts.Store.Webhooks;
 using Marten;
 using Npgsql;
 
@@ -50,6 +51,8 @@ public sealed class ContractsStore : IAsyncDisposable
         People = new People(source);
         Attempts = new Attempts(source);
         Sessions = new Sessions(source);
+        Webhooks = new WebhookBook(source);
+        Outbox = new WebhookOutbox(source);
     }
 
     public StoreSettings Settings { get; }
@@ -104,6 +107,12 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Which of their sessions were ended.</summary>
     public Sessions Sessions { get; }
+
+    /// <summary>Who is told each event over HTTP.</summary>
+    public WebhookBook Webhooks { get; }
+
+    /// <summary>What they are still to be told.</summary>
+    public WebhookOutbox Outbox { get; }
 
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);

@@ -18,6 +18,9 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
             entry, EventNames.Of(entry.Event), Say(entry.Event), Effect(entry.Event), state?.IsOvertaken(entry.Sequence) ?? false))];
     }
 
+    /// <summary>An event for itself: whether it is overtaken only its history can say, and is not said.</summary>
+    internal static HistoryLine Alone(Recorded entry) => new(entry, EventNames.Of(entry.Event), Say(entry.Event), Effect(entry.Event), false);
+
     /// <summary>The amount an event is about, signed as the family sees it: what comes in or is owed more is positive.</summary>
     private static Money? Effect(ContractEvent fact) => fact switch
     {

@@ -19,11 +19,7 @@ public static class CheckCommand
             parse, simulatedClock: false,
             async session =>
             {
-                var seals = await session.Store.SealAudit.RunAsync(session.Signer, stop).ConfigureAwait(false);
-                var report = await ReplayAsync(session, seals, stop).ConfigureAwait(false);
-                var (stamps, wrong) = await session.Store.Stamps.CheckAsync(TsaRoots.Find(null), stop).ConfigureAwait(false);
-                report.Checked["time stamps"] = stamps;
-                report.Faults.AddRange(wrong.Select(one => new Fault(one.Kind, one.Stream, one.Version, one.Field, one.Detail)));
+                var report = await RunAsync(session.Store, session.Signer, words => Console.Error.WriteLine($"contracts: {words}"), stop).ConfigureAwait(false);
                 Print(report, session.Format);
                 return report.Ok ? ExitCodes.Done : ExitCodes.Failed;
             },
@@ -31,7 +27,25 @@ public static class CheckCommand
         return command;
     }
 
-    private static async Task CheckVaultAsync(ContractsStore store, CheckReport report, CancellationToken stop)
+    /// <summary>Checks everything there is in a store.</summary>
+    /// <param name="store">The store.</param>
+    /// <param name="signer">Who signs its heads and remembers them, or null.</param>
+    /// <param name="tell">Is told what could not be looked at, and why.</param>
+    /// <param name="stop">Gives up.</param>
+    public static async Task<CheckReport> RunAsync(ContractsStore store, ISigner? signer, Action<string> tell, CancellationToken stop)
+    {
+        var seals = await store.SealAudit.RunAsync(signer, stop).ConfigureAwait(false);
+        var report = await ReplayAsync(store, seals, tell, stop).ConfigureAwait(false);
+        var (stamps, wrong) = await store.Stamps.CheckAsync(TsaRoots.Find(null), stop).ConfigureAwait(false);
+        report.Checked["time stamps"] = stamps;
+        report.Faults.AddRange(wrong.Select(one => new Fault(one.Kind, one.Stream, one.Version, one.Field, one.Detail)));
+        return report;
+    }
+
+    /// <summary>The report as JSON.</summary>
+    public static string Json(CheckReport report) => AccountPrinter.Json(json => Write(json, report));
+
+    private static async Task CheckVaultAsync(ContractsStore store, CheckReport report, Action<string> tell, CancellationToken stop)
     {
         try
         {
@@ -44,17 +58,17 @@ public static class CheckCommand
         catch (NpgsqlException closed) when (store.IsGuarded && store.Connection.Personal is null)
         {
             // Whoever may not open the vault checks the rest, and is told.
-            await Console.Error.WriteLineAsync($"contracts: the vault was not checked; {Connections.VaultVariable} gives the way in ({closed.Message})").ConfigureAwait(false);
+            tell($"the vault was not checked; {Connections.VaultVariable} gives the way in ({closed.Message})");
         }
     }
 
     /// <summary>What was altered may not even be read any more; then the seals alone tell what it was.</summary>
-    private static async Task<CheckReport> ReplayAsync(Session session, SealAuditReport seals, CancellationToken stop)
+    private static async Task<CheckReport> ReplayAsync(ContractsStore store, SealAuditReport seals, Action<string> tell, CancellationToken stop)
     {
         var report = new CheckReport();
         try
         {
-            await ReplayAsync(session, report, stop).ConfigureAwait(false);
+            await ReplayAsync(store, report, tell, stop).ConfigureAwait(false);
         }
         catch (Exception damage) when (seals.Findings.Count > 0
             && damage is StoreException or OverflowException or InvalidOperationException or FormatException or InvalidCastException)
@@ -67,16 +81,16 @@ public static class CheckCommand
         return report;
     }
 
-    private static async Task ReplayAsync(Session session, CheckReport report, CancellationToken stop)
+    private static async Task ReplayAsync(ContractsStore store, CheckReport report, Action<string> tell, CancellationToken stop)
     {
-        await StoreCheck.RunAsync(session.Store, report, stop).ConfigureAwait(false);
-        foreach (var difference in await session.Store.Placements.DifferencesAsync(stop).ConfigureAwait(false))
+        await StoreCheck.RunAsync(store, report, stop).ConfigureAwait(false);
+        foreach (var difference in await store.Placements.DifferencesAsync(stop).ConfigureAwait(false))
         {
             report.Faults.Add(new Fault("read-model-differs", difference.Contract, null, "placements", difference.Detail));
         }
 
-        var now = await session.Store.Reader.NowAsync(stop).ConfigureAwait(false);
-        var (sets, cells, differences) = await session.Store.BookAudit.RunAsync(now, stop).ConfigureAwait(false);
+        var now = await store.Reader.NowAsync(stop).ConfigureAwait(false);
+        var (sets, cells, differences) = await store.BookAudit.RunAsync(now, stop).ConfigureAwait(false);
         report.Checked["posting sets"] = sets;
         report.Checked["book cells"] = cells;
         foreach (var difference in differences)
@@ -84,14 +98,14 @@ public static class CheckCommand
             report.Faults.Add(new Fault(difference.Kind, difference.Stream, null, "books", difference.Detail));
         }
 
-        await CheckVaultAsync(session.Store, report, stop).ConfigureAwait(false);
+        await CheckVaultAsync(store, report, tell, stop).ConfigureAwait(false);
     }
 
     private static void Print(CheckReport report, OutputFormat format)
     {
         if (format != OutputFormat.Table)
         {
-            Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, report)));
+            Console.Out.WriteLine(Json(report));
             return;
         }
 

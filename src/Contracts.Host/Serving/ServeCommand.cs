@@ -2,6 +2,7 @@ using System.CommandLine;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Serving.Webhooks;
 using Contracts.Host.Story;
 using Contracts.Host.Terminal;
 
@@ -23,6 +24,8 @@ public static class ServeCommand
             Description = "Where to listen; another address than a loopback one needs https or --behind-proxy.",
             DefaultValueFactory = _ => UsualUrl,
         };
+        var certificate = new Option<string?>("--certificate") { Description = "The certificate for https, in PEM, with those behind it that lead to its root." };
+        var certificateKey = new Option<string?>("--certificate-key") { Description = "Its private key, in PEM; in the file of the certificate when left out." };
         var rate = new Option<int>("--rate")
         {
             Description = "How many requests a second one address may send on average.", DefaultValueFactory = _ => new ApiSettings().RequestsPerSecond,
@@ -54,7 +57,7 @@ public static class ServeCommand
         });
         var command = new Command("serve", "Run the host: the API under /v1 with keys of `contracts key new`, pages with people of `contracts user add`.")
         {
-            urls, behindProxy, rate, seconds, alone, demo, CommonOptions.SimulatedClock,
+            urls, behindProxy, certificate, certificateKey, rate, seconds, alone, demo, CommonOptions.SimulatedClock,
         };
         command.Validators.Add(result =>
         {
@@ -69,13 +72,17 @@ public static class ServeCommand
                     "Keys and figures would go over the network unprotected: --urls takes https or a loopback address, or --behind-proxy says that a "
                     + "proxy with https stands in front.");
             }
+            else if (result.GetValue(certificate) is null ? result.GetValue(certificateKey) is not null : url.Scheme != "https")
+            {
+                result.AddError("--certificate is for an https address, and --certificate-key goes with it.");
+            }
             else if (result.GetValue(demo) && (!url.IsLoopback || result.GetValue(behindProxy)))
             {
                 result.AddError("--demo lets people in without a password: it listens on a loopback address only, and behind no proxy.");
             }
         });
         command.SetAction((parse, stop) => ServeAsync(
-            parse, new Uri(parse.GetRequiredValue(urls)), parse.GetValue(demo),
+            parse, new Uri(parse.GetRequiredValue(urls)), parse.GetValue(demo), (parse.GetValue(certificate), parse.GetValue(certificateKey)),
             new ApiSettings
             {
                 BehindProxy = parse.GetValue(behindProxy), RequestsPerSecond = parse.GetValue(rate), Burst = parse.GetValue(rate) * 4,
@@ -86,7 +93,8 @@ public static class ServeCommand
         return command;
     }
 
-    private static async Task<int> ServeAsync(ParseResult parse, Uri url, bool demo, ApiSettings settings, CancellationToken stop)
+    private static async Task<int> ServeAsync(
+        ParseResult parse, Uri url, bool demo, (string? Own, string? Key) certificate, ApiSettings settings, CancellationToken stop)
     {
         var signIn = new SignInSettings
         {
@@ -102,8 +110,11 @@ public static class ServeCommand
             if (session.Store.IsGuarded) { await MessageTables.EnsureAsync(session.Store.Connection, stop); }
             var builder = ContractsHost.Builder(session.Store, session.Store.Connection.Everyday, settings with { Signer = session.Signer }, signIn);
             builder.WebHost.UseUrls(url.OriginalString);
+            if (certificate.Own is { } own) { ServerCertificate.Use(builder, own, certificate.Key); }
             builder.Services.AddSingleton<IHostedService>(services => new BackgroundSealing(
                 session.Store, session.Signer, services.GetRequiredService<ILogger<BackgroundSealing>>()));
+            builder.Services.AddSingleton<IHostedService>(services => new BackgroundWebhooks(
+                session.Store, TimeProvider.System, services.GetRequiredService<ILogger<BackgroundWebhooks>>()));
             await using var app = builder.Build();
             ContractsHost.Map(app);
             await app.StartAsync(stop);

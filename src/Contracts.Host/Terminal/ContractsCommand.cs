@@ -14,6 +14,7 @@ using Contracts.Host.Running;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving;
 using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Serving.Webhooks;
 using Contracts.Host.Story;
 
 namespace Contracts.Host.Terminal;
@@ -45,6 +46,7 @@ public static class ContractsCommand
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
             TotalsCommand.Build(),
+            DueCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ProposalsCommand.Build(),
@@ -67,6 +69,7 @@ public static class ContractsCommand
             ServeCommand.Build(),
             KeyCommand.Build(),
             UserCommand.Build(),
+            WebhookCommand.Build(),
             StopCommand.Build(),
         };
         root.Options.Add(CommonOptions.Database);

@@ -1,6 +1,7 @@
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Vault;
+using Contracts.Store.Webhooks;
 using JasperFx;
 using Marten;
 using Npgsql;
@@ -17,7 +18,10 @@ internal static class StoreSchema
     public const int Base = 2;
 
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
-    private static readonly IUpgradeStep[] Steps = [new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade()];
+    private static readonly IUpgradeStep[] Steps =
+    [
+        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(),
+    ];
 
     /// <summary>The version this program works with.</summary>
     public static int Version => Base + Steps.Length;

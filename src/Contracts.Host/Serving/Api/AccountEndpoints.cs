@@ -23,6 +23,7 @@ internal static class AccountEndpoints
         routes.MapDoor(Doors.Account, AccountAsync);
         routes.MapDoor(Doors.History, HistoryAsync);
         routes.MapDoor(Doors.Totals, TotalsAsync);
+        routes.MapDoor(Doors.Due, DueAsync);
         routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);
     }
 
@@ -68,6 +69,18 @@ internal static class AccountEndpoints
         return all.Count == 0
             ? Answers.Refused(new Refusal(RefusalCode.FieldInvalid, $"'figure' is one of {string.Join(", ", TracedTotal.Of(state).Select(total => total.Figure))}.", "figure"))
             : Results.Text(string.Concat(all.Select(total => TotalsCommand.Json(total) + "\n")), all.Count == 1 ? "application/json" : "application/jsonl");
+    }
+
+    private static async Task<IResult> DueAsync(
+        ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.On)] string? on, [Description(Words.Known)] string? known,
+        CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        var (_, state) = await StateAsync(store, contract, question, stop);
+        return state is null
+            ? Answers.Refused(Unknown(contract))
+            : Results.Bytes(DueCalendar.Of(state, question.Known.At, await store.Seals.OriginAsync(stop)), DueCalendar.MediaType, $"{contract}.ics");
     }
 
     private static async Task<IResult> PortfolioAsync(

@@ -44,6 +44,7 @@ internal static class ApiDocument
             Type = SecuritySchemeType.Http, Scheme = "bearer", Description = "An API key: `contracts key new --role auditor` prints one.",
         });
         document.AddComponent<IOpenApiSchema>(Problem, ProblemSchema());
+        foreach (var (name, shape) in AnswerShapes.All()) { document.AddComponent<IOpenApiSchema>(name, shape); }
         return Task.CompletedTask;
     }
 
@@ -70,7 +71,12 @@ internal static class ApiDocument
 
     private static Task DescribeAsync(OpenApiOperation operation, OpenApiOperationTransformerContext context, CancellationToken stop)
     {
-        if (context.Description.ActionDescriptor.EndpointMetadata.OfType<Door>().FirstOrDefault() is not { } door) { return Task.CompletedTask; }
+        if (context.Description.ActionDescriptor.EndpointMetadata.OfType<Door>().FirstOrDefault() is not { } door)
+        {
+            DescribeOpen(operation, context);
+            return Task.CompletedTask;
+        }
+
         operation.OperationId = ApiExamples.NameOf(door);
         operation.Description = $"Roles: {string.Join(", ", door.Roles)}.{(door.Recorded ? " Each use is written down with its purpose before the answer." : "")}";
         operation.Security = [new OpenApiSecurityRequirement { [new OpenApiSecuritySchemeReference(Key, context.Document)] = [] }];
@@ -104,10 +110,27 @@ internal static class ApiDocument
         operation.Responses[status] = new OpenApiResponse
         {
             Description = answer,
-            Content = types.ToDictionary(type => type, _ => new OpenApiMediaType()),
+            Content = types.ToDictionary(type => type, type => new OpenApiMediaType { Schema = AnswerShapes.Of(door, type, context.Document!) }),
         };
         foreach (var problem in Against(door, context.Document!)) { operation.Responses[problem.Status] = problem.Response; }
         return Task.CompletedTask;
+    }
+
+    /// <summary>What is open to everybody.</summary>
+    private static void DescribeOpen(OpenApiOperation operation, OpenApiOperationTransformerContext context)
+    {
+        var path = context.Description.RelativePath!;
+        operation.Responses = new OpenApiResponses
+        {
+            ["200"] = new OpenApiResponse
+            {
+                Description = operation.Summary ?? "",
+                Content = new Dictionary<string, OpenApiMediaType>
+                {
+                    [path.EndsWith("live", StringComparison.Ordinal) ? "text/plain" : "application/json"] = new() { Schema = AnswerShapes.Of(path, context.Document!) },
+                },
+            },
+        };
     }
 
     private static IEnumerable<(string Status, OpenApiResponse Response)> Against(Door door, OpenApiDocument document)

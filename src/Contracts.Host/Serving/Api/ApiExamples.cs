@@ -25,7 +25,7 @@ internal static class ApiExamples
 
     /// <summary>A name for the operation, for programs that make programs.</summary>
     public static string NameOf(Door door) => string.Concat(door.Route.Split('/', StringSplitOptions.RemoveEmptyEntries).Skip(1)
-        .Select(part => part.Trim('{', '}', '*')).Select((part, index) => index == 0 ? part : char.ToUpperInvariant(part[0]) + part[1..]));
+        .Select(part => part.Trim('{', '}', '*').Replace(".", "", StringComparison.Ordinal)).Select((part, index) => index == 0 ? part : char.ToUpperInvariant(part[0]) + part[1..]));
 
     public static IReadOnlyDictionary<string, string> BodyOf(Door door) =>
         door == Doors.Commands ? new Dictionary<string, string> { ["set-tax"] = Tax, ["sign"] = Sign, ["pay"] = Pay }
@@ -50,6 +50,7 @@ internal static class ApiExamples
         : door == Doors.Commands ? ("200", ["application/json"], "{ \"outcome\": \"applied\" or \"already\", \"recordedAt\", \"events\" }")
         : door == Doors.Accounts ? ("200", ["application/json", "application/jsonl", "text/csv"], "A page, whose Link header names the next one; or all in one stream.")
         : door == Doors.Paper ? ("200", ["text/html", "application/json"], "The very bytes that were issued, or the data they were made of.")
+        : door == Doors.Due ? ("200", ["text/calendar"], "Whole days with amounts (RFC 5545); an installment keeps its UID.")
         : door == Doors.Dossier ? ("200", ["application/zip"], "The file that `contracts verify` checks.")
         : door == Doors.Checkpoint ? ("200", ["application/json", "text/plain"], "{ \"size\", \"root\", \"note\" }, or the signed note alone.")
         : door == Doors.Totals ? ("200", ["application/jsonl", "application/json"], "One total a line.")

@@ -21,6 +21,7 @@ internal static partial class ApiHost
     {
         var services = builder.Services;
         services.AddSingleton(settings);
+        services.AddSingleton<OneCheck>();
         ApiDocument.Add(services);
         services.Configure<Microsoft.AspNetCore.Server.Kestrel.Core.KestrelServerOptions>(kestrel =>
         {
@@ -79,6 +80,7 @@ internal static partial class ApiHost
         ProposalEndpoints.Map(routes);
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
+        CheckEndpoints.Map(routes);
         ProblemEndpoints.Map(routes);
         ApiDocument.Map(routes);
     }

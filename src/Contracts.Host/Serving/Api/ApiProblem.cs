@@ -58,6 +58,8 @@ public static class ApiProblems
     public static readonly ApiProblem MediaTypeWrong = new("media-type-wrong", 415, "The body must be JSON: Content-Type: application/json.");
     public static readonly ApiProblem TooManyRequests = new(
         "too-many-requests", 429, "Too many requests from one address; Retry-After says how many seconds to wait.");
+    public static readonly ApiProblem CheckRunning = new(
+        "check-running", 429, "Somebody has the whole store checked at this moment; Retry-After says when to ask again.");
     public static readonly ApiProblem InternalFault = new(
         "internal-fault", 500, "A fault of this program. The trace id finds it in the log; a command may be sent again with the same key.");
     public static readonly ApiProblem StoreFault = new("store-fault", 500, "The store cannot do that as it stands; the detail says why. An administrator has to look.");
@@ -72,7 +74,7 @@ public static class ApiProblems
     public static IReadOnlyList<ApiProblem> All { get; } =
     [
         RequestUnreadable, KeyDiffers, VersionInvalid, FormTokenMissing, KeyMissing, KeyUnknown, KeyExpired, KeyRevoked, RoleForbids, RouteUnknown, NothingSigned, MethodNotAllowed,
-        PacketDiffers, BodyTooLong, MediaTypeWrong, TooManyRequests, InternalFault, StoreFault, StoreUnavailable, TimeLimit, ReadNotRecorded,
+        PacketDiffers, BodyTooLong, MediaTypeWrong, TooManyRequests, CheckRunning, InternalFault, StoreFault, StoreUnavailable, TimeLimit, ReadNotRecorded,
     ];
 
     /// <summary>What a bare status means.</summary>

@@ -31,6 +31,8 @@ public static class Doors
         "/v1/accounts/{contract}/history", "The events of one contract in the order of recording.", Everybody);
     public static readonly Door Totals = Reads(
         "/v1/accounts/{contract}/totals", "The totals that papers show, each as the events that make it.", Everybody);
+    public static readonly Door Due = Reads(
+        "/v1/accounts/{contract}/due.ics", "The due dates that remain, as a calendar.", Everybody);
     public static readonly Door Papers = Reads("/v1/accounts/{contract}/papers", "The papers that were issued on a contract.", Households);
     public static readonly Door Paper = Reads("/v1/accounts/{contract}/papers/{*paper}", "One issued paper, made again to the byte.", Households);
     public static readonly Door Dossier = new(
@@ -46,10 +48,13 @@ public static class Doors
     public static readonly Door Quotes = Open("POST", "/v1/quotes", "What an offer really costs, month by month. Nothing is recorded.", Everybody);
     public static readonly Door Checkpoint = Open("GET", "/v1/checkpoint", "The newest signed head of the log.", Everybody);
 
+    public static readonly Door Check = Open(
+        "GET", "/v1/check", "Every history, invariant, read model and seal, checked now; one check at a time.", Roles.Compliance, Roles.Developer, Roles.Auditor);
+
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Accounts, Account, History, Totals, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint,
+        Commands, Queue, Accounts, Account, History, Totals, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint, Check,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);

@@ -35,6 +35,9 @@ internal sealed class RunningApi : IAsyncDisposable
 
     public ISigner Signer => new FolderSigner(signers);
 
+    /// <summary>Where the log's key and the signer's memory lie.</summary>
+    public string SignerFolder => signers;
+
     /// <summary>The database, for the command line beside the host.</summary>
     public string Database => Store.Connection.Everyday;
 
