@@ -44,6 +44,8 @@ public static class ContractsCommand
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
             TotalsCommand.Build(),
+            ExplainCommand.Build(),
+            CompareCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ReissueCommand.Build(),
