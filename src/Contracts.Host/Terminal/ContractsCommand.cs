@@ -47,6 +47,8 @@ public static class ContractsCommand
             HistoryCommand.Build(),
             TotalsCommand.Build(),
             DueCommand.Build(),
+            ExplainCommand.Build(),
+            CompareCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ProposalsCommand.Build(),

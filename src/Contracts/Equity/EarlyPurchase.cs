@@ -32,7 +32,8 @@ public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money P
         return shop <= ceiling.Price ? (shop, ByTerms) : (ceiling.Price, ceiling.Citation);
     }
 
-    private static Rate Discount(AccountState account)
+    /// <summary>The discount of the first tier that has not ended on the day; none after the last (M49).</summary>
+    internal static Rate Discount(AccountState account)
     {
         var schedule = account.Schedule;
         foreach (var tier in account.Terms.EarlyPurchase)

@@ -37,5 +37,8 @@ public sealed partial class AccountFold
 
     internal Money EquityNow(bool pastDuePaid) => Equity(pastDuePaid);
 
+    /// <summary>M, the rent credit that counts no more since the last exchange (M47).</summary>
+    internal Money NotCounted => merged;
+
     internal bool IsOvertaken(long sequence) => overtaken.Contains(sequence);
 }

@@ -105,7 +105,8 @@ public sealed partial class AccountFold
         if (status == ContractStatus.Signed && schedule.Anchor <= through) { status = ContractStatus.Active; }
     }
 
-    private LocalDate NextDay()
+    /// <summary>The next day on which a fact, an installment or a fee waits; the last day of all where nothing does.</summary>
+    internal LocalDate NextDay()
     {
         var day = next < history.Facts.Length ? history.Facts[next].Event.On : LocalDate.MaxIsoValue;
         if (Runs && schedule.HasNext) { day = Earlier(day, schedule.NextDue); }

@@ -37,6 +37,9 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
     /// <summary>The unpaid items in the order in which money will pay them.</summary>
     public List<ChargeItem> Open => open;
 
+    /// <summary>All money and goodwill so far, in the order in which it pays; what was taken back is in it.</summary>
+    public IReadOnlyList<Lot> Lots => lots;
+
     public PaidTotals Paid { get; } = new();
 
     public Money Unapplied { get; private set; }

@@ -24,6 +24,8 @@ internal static class AccountEndpoints
         routes.MapDoor(Doors.History, HistoryAsync);
         routes.MapDoor(Doors.Totals, TotalsAsync);
         routes.MapDoor(Doors.Due, DueAsync);
+        routes.MapDoor(Doors.Explain, ExplainEndpoints.ExplainAsync);
+        routes.MapDoor(Doors.Compare, ExplainEndpoints.CompareAsync);
         routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);
     }
 

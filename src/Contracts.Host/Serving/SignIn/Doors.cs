@@ -33,6 +33,10 @@ public static class Doors
         "/v1/accounts/{contract}/totals", "The totals that papers show, each as the events that make it.", Everybody);
     public static readonly Door Due = Reads(
         "/v1/accounts/{contract}/due.ics", "The due dates that remain, as a calendar.", Everybody);
+    public static readonly Door Explain = Reads(
+        "/v1/accounts/{contract}/explain/{*figure}", "One figure as a tree down to the events and rules that made it.", Everybody);
+    public static readonly Door Compare = Reads(
+        "/v1/accounts/{contract}/compare", "What differs between two views of an account, and which events made the difference.", Everybody);
     public static readonly Door Papers = Reads("/v1/accounts/{contract}/papers", "The papers that were issued on a contract.", Households);
     public static readonly Door Paper = Reads("/v1/accounts/{contract}/papers/{*paper}", "One issued paper, made again to the byte.", Households);
     public static readonly Door Dossier = new(
@@ -54,7 +58,8 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Accounts, Account, History, Totals, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet, LawList, Law, Quotes, Checkpoint, Check,
+        Commands, Queue, Accounts, Account, History, Totals, Explain, Compare, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet,
+        LawList, Law, Quotes, Checkpoint, Check,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);

@@ -23,6 +23,14 @@ public sealed class SameAnswerTests(Server server)
         await SameAsync(running, "/v1/accounts/C-1?on=2026-10-20&known=size:3", ["account", "C-1", "--on", "2026-10-20", "--known", "size:3"]);
         await SameAsync(running, $"/v1/accounts/C-1/totals?{View}", ["totals", "C-1", .. ViewOptions]);
         await SameAsync(running, $"/v1/accounts/C-1/totals?{View}&figure=paid.rent", ["totals", "C-1", "--figure", "paid.rent", .. ViewOptions]);
+        foreach (var figure in new[] { "equity", "earlyPurchase.payoff", "pastDue", "openItems.installment:2026-10-01", "nextDue.amount" })
+        {
+            await SameAsync(running, $"/v1/accounts/C-1/explain/{figure}?{View}", ["explain", "C-1", figure, .. ViewOptions]);
+        }
+
+        await SameAsync(
+            running, $"/v1/accounts/C-1/compare?{View}&withOn=2026-11-20&withKnown=2026-10-20T12:00:00Z",
+            ["compare", "C-1", .. ViewOptions, "--with-on", "2026-11-20", "--with-known", "2026-10-20T12:00:00Z"]);
         await SameAsync(running, "/v1/accounts/C-1/history?known=2026-10-01T12:00:00Z", ["history", "C-1", "--known", "2026-10-01T12:00:00Z"]);
         await SameAsync(running, "/v1/accounts/C-1/history", ["history", "C-1"]);
         await SameAsync(running, "/v1/accounts/C-1/papers", ["papers", "C-1"]);
@@ -94,7 +102,9 @@ public sealed class SameAnswerTests(Server server)
         foreach (var (path, options) in new (string, string[])[]
         {
             ("/v1/accounts/C-9", ["account", "C-9"]), ("/v1/accounts/C-9/history", ["history", "C-9"]), ("/v1/accounts/C-9/papers", ["papers", "C-9"]),
-            ("/v1/accounts/C-9/totals", ["totals", "C-9"]), ("/v1/accounts/C-1?known=size:9999", ["account", "C-1", "--known", "size:9999"]),
+            ("/v1/accounts/C-9/totals", ["totals", "C-9"]),
+            ("/v1/accounts/C-9/explain/equity", ["explain", "C-9", "equity"]), ("/v1/accounts/C-9/compare", ["compare", "C-9"]),
+            ("/v1/accounts/C-1/explain/equities", ["explain", "C-1", "equities"]), ("/v1/accounts/C-1/compare?withKnown=size:9999", ["compare", "C-1", "--with-known", "size:9999"]), ("/v1/accounts/C-1?known=size:9999", ["account", "C-1", "--known", "size:9999"]),
             ("/v1/months/2026-10/packet", ["packet", "2026-10"]), ("/v1/law/ZZ", ["law", "show", "ZZ"]),
         })
         {

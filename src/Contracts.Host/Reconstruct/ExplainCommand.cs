@@ -1,0 +1,69 @@
+using System.CommandLine;
+using Contracts.Explain;
+using Contracts.Host.Terminal;
+using Spectre.Console;
+using Command = System.CommandLine.Command;
+
+namespace Contracts.Host.Reconstruct;
+
+/// <summary>`contracts explain`: a figure as a tree down to the events and the rules or citations that made it.</summary>
+public static class ExplainCommand
+{
+    /// <summary>The command with its arguments and options.</summary>
+    public static Command Build()
+    {
+        var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
+        var figure = new Argument<string>("figure") { Description = "A figure of the account by its path, such as equity, earlyPurchase.payoff or openItems.installment:2026-10-05." };
+        var on = CommonOptions.On();
+        var known = CommonOptions.KnownOrCheckpoint();
+        var command = new Command("explain", "One figure as a tree through the rules down to the events that made it.") { contract, figure, on, known };
+        command.SetAction((parse, stop) => Session.RunAsync(
+            parse, simulatedClock: false,
+            async session =>
+            {
+                if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
+                var id = parse.GetRequiredValue(contract);
+                if (await ComparedViews.ReadAsync(session.Store, id, view.On, view.Known, stop).ConfigureAwait(false) is not { } read
+                    || Explanation.At(read.History, read.Rates, view.On) is not { } explanation)
+                {
+                    return session.Refuse(ComparedViews.Unknown(id));
+                }
+
+                var name = parse.GetRequiredValue(figure);
+                if (explanation.Of(name) is not { } tree) { return session.Refuse(explanation.Unknown(name)); }
+                Print(tree, session.Format);
+                return ExitCodes.Done;
+            },
+            stop));
+        return command;
+    }
+
+    /// <summary>A tree as JSON.</summary>
+    public static string Json(ExplainNode tree) => AccountPrinter.Json(json => ExplainJson.Write(json, tree));
+
+    private static void Print(ExplainNode tree, OutputFormat format)
+    {
+        if (format != OutputFormat.Table)
+        {
+            Console.Out.WriteLine(Json(tree));
+            return;
+        }
+
+        var drawn = new Tree(Words(tree));
+        foreach (var part in tree.Parts) { Draw(drawn, part); }
+        AnsiConsole.Write(drawn);
+        AnsiConsole.WriteLine("Rent-to-own disclosure rules vary by state; ask local counsel.");
+    }
+
+    private static void Draw(IHasTreeNodes under, ExplainNode node)
+    {
+        var drawn = under.AddNode(Words(node));
+        foreach (var part in node.Parts) { Draw(drawn, part); }
+    }
+
+    private static string Words(ExplainNode node)
+    {
+        var fact = node.Event is { } one ? $", event {one.Sequence} of {NodaTime.Text.LocalDatePattern.Iso.Format(one.Event.On)} ({one.Key})" : "";
+        return $"[bold]{Markup.Escape(node.Figure)}[/] {Markup.Escape(node.Value)}  {Markup.Escape($"{node.Rule} [{node.Citation}]{fact}")}";
+    }
+}
