@@ -16,7 +16,7 @@ internal static class AnswerShapes
         ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("TracedTotal", TracedTotal()), ("IssuedPaper", IssuedPaper()),
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
-        ("Checkpoint", Checkpoint()), ("Check", Check()), ("Outcome", Outcome()), ("Queued", Queued()), ("Ready", Ready()), ("Meaning", Meaning()),
+        ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()), ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Ready", Ready()), ("Meaning", Meaning()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -49,6 +49,7 @@ internal static class AnswerShapes
             : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet")
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
+            : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
             : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued")
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 
@@ -88,7 +89,7 @@ internal static class AnswerShapes
         ("sequence", Count("Its number in the store's order.")), ("on", Day("The day it is about.")), ("recordedAt", Moment("When the engine learned it.")),
         ("event", Match("^[a-z_]+$", "Its stored name; names never change.")), ("says", Text("The same in words, which may change.")),
         ("money?", Money("What it moved; what comes in is positive.")), ("by?", Text("Who.")), ("reason?", Text("Why.")),
-        ("cause?", Text("The key of the fact that caused it.")), ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")));
+        ("cause?", Text("The key of the fact that caused it.")), ("approvedBy?", Text("The second person, where it took two.")), ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")));
 
     private static OpenApiSchema TracedTotal() => Closed(
         "A total of papers as the events that make it.",

@@ -26,9 +26,6 @@ public sealed record AccountModel(
     IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
     string? LawPack, IReadOnlyList<Deed> Deeds);
 
-/// <summary>One total and the events that make it.</summary>
-public sealed record WhyModel(string Contract, LocalDate On, Instant Known, string Query, TracedTotal Total, IReadOnlyList<TracedTotal> Others);
-
 /// <summary>One event and the account right after it was recorded.</summary>
 public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
 
@@ -41,7 +38,6 @@ internal static class AccountPages
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapPage("/account/{contract}", AccountAsync);
-        routes.MapPage("/account/{contract}/why/{figure}", WhyAsync);
         routes.MapPage("/account/{contract}/replay", ReplayAsync);
     }
 
@@ -74,23 +70,6 @@ internal static class AccountPages
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
             Curve(history, rates, question.On), changes, learned, PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
             [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))]));
-    }
-
-    private static async Task<IResult> WhyAsync(
-        HttpContext context, ContractsStore store, string contract, string figure, string? on, string? known, CancellationToken stop)
-    {
-        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
-        if (refusal is not null) { return PageHost.Refused(context, refusal); }
-        var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
-        if (history is null || AccountFold.At(history, await store.Reader.RatesAsync(question.Known, stop), question.On) is not { } state)
-        {
-            return PageHost.Refused(context, AccountEndpoints.Unknown(contract));
-        }
-
-        var totals = TracedTotal.Of(state);
-        return totals.FirstOrDefault(total => total.Figure == figure) is { } wanted
-            ? PageHost.Of<WhyPage>(context, new WhyModel(contract, question.On, question.Known.At, context.Request.QueryString.Value ?? "", wanted, totals))
-            : PageHost.Refused(context, new Refusal(RefusalCode.FieldInvalid, $"'figure' is one of {string.Join(", ", totals.Select(total => total.Figure))}.", "figure"));
     }
 
     private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, CancellationToken stop)

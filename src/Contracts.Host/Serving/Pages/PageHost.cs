@@ -26,7 +26,8 @@ public static class PageHost
     [
         new("/", true, Everybody),
         new("/account/{contract}", true, Everybody),
-        new("/account/{contract}/why/{figure}", true, Everybody),
+        new("/account/{contract}/why/{*figure}", true, Everybody),
+        new("/account/{contract}/compare", true, Everybody),
         new("/account/{contract}/replay", true, Everybody),
         new("/account/{contract}/do/{deed}", true, Doors.Commands.Roles),
         new("/account/{contract}/dispute", true, Doors.Proposals.Roles),
@@ -50,6 +51,7 @@ public static class PageHost
         Asset(routes, "icon.svg", "image/svg+xml");
         FindPages.Map(routes);
         AccountPages.Map(routes);
+        ReasonPages.Map(routes);
         DeedPages.Map(routes);
         OfferPages.Map(routes);
         ProposalPages.Map(routes);

@@ -1,0 +1,39 @@
+using Microsoft.OpenApi;
+using static Contracts.Host.Serving.Api.Shapes;
+
+namespace Contracts.Host.Serving.Api;
+
+/// <summary>The shapes of answers that give reasons: trees, comparisons, proposals.</summary>
+internal static class ReasonShapes
+{
+    /// <summary>A figure as a tree; its parts are nodes like it.</summary>
+    public static OpenApiSchema Explanation() => Closed(
+        "A figure, or a number behind one, with the rule that made it and the parts it was made of (docs/explain.md).",
+        ("figure", Text()), ("value", Text("Dollars with two decimals, a rate, a count, or an exact number.")), ("rule", Text("How the parts combine, in words and with the numbers.")),
+        ("citation", Text("The rule of docs/money.md, or the section of the law pack.")), ("event", OrNull(Event())),
+        ("parts", List(Open(
+            "A node like this one.", ("figure", Text()), ("value", Text()), ("rule", Text()), ("citation", Text()), ("event", OrNull(Event())),
+            ("parts", List(Open("A node like this one.", ("figure", Text()), ("value", Text()))))))));
+
+    /// <summary>Two views and what made them differ.</summary>
+    public static OpenApiSchema Comparison() => Closed(
+        "What differs between two views of one account; the steps of a figure add up to its difference (docs/explain.md).",
+        ("contract", Text()), ("on", Day()), ("known", Moment()), ("withOn", Day()), ("withKnown", Moment()),
+        ("figures", List(Closed(
+            null, ("figure", Text()), ("from", Number()), ("to", Number()), ("difference", Number()),
+            ("because", List(Closed(
+                null, ("amount", Number()), ("by", OneOf("time", "knowledge", "both")), ("on", OrNull(Day())), ("says", Text()), ("backdated", Flag()), ("event", OrNull(Event())))))))),
+        ("words", List(Closed(null, ("figure", Text()), ("from", OrNull(Text())), ("to", OrNull(Text()))))));
+
+    /// <summary>What one person proposed and another decided on.</summary>
+    public static OpenApiSchema Proposal() => Closed(
+        "A change that takes two persons (docs/sign-in.md).",
+        ("proposal", Text()), ("contract?", Text("Missing for the close of a month.")), ("change", Open("The command as it was written, without key, actor and moment.", ("do", Text()))),
+        ("by", Text("Who proposed it.")), ("reason?", Text()), ("proposedAt", Moment()), ("status", OneOf("open", "approved", "declined")), ("decidedBy?", Text()), ("decidedAt?", Moment()),
+        ("decidedBecause?", Text()));
+
+    private static OpenApiSchema Event() => Closed(null, ("sequence", Count()), ("on", Day()), ("recordedAt", Moment()), ("key", Text()));
+
+    /// <summary>Dollars and cents as text, or a count.</summary>
+    private static OpenApiSchema Number() => new() { Type = JsonSchemaType.String | JsonSchemaType.Integer, Pattern = @"^-?\d+\.\d{2}$", Description = "Dollars and cents as text, or a count." };
+}
