@@ -25,7 +25,8 @@ internal static class ApiExamples
 
     /// <summary>A name for the operation, for programs that make programs.</summary>
     public static string NameOf(Door door) => string.Concat(door.Route.Split('/', StringSplitOptions.RemoveEmptyEntries).Skip(1)
-        .Select(part => part.Trim('{', '}', '*').Replace(".", "", StringComparison.Ordinal)).Select((part, index) => index == 0 ? part : char.ToUpperInvariant(part[0]) + part[1..]));
+        .Select(part => part.Trim('{', '}', '*').Replace(".", "", StringComparison.Ordinal))
+        .Select((part, index) => index == 0 ? part : char.ToUpperInvariant(part[0]) + part[1..]));
 
     public static IReadOnlyDictionary<string, string> BodyOf(Door door) =>
         door == Doors.Commands ? new Dictionary<string, string> { ["set-tax"] = Tax, ["sign"] = Sign, ["pay"] = Pay }
