@@ -40,6 +40,9 @@ public sealed class AnswerShapeTests(Server server)
             await HoldAsync("GET", "/v1/accounts/{contract}/papers", $"/v1/accounts/{id}/papers");
         }
 
+        await HoldAsync("GET", "/v1/accounts/{contract}/explain/{figure}", "/v1/accounts/C-1042/explain/earlyPurchase.payoff?on=2027-05-19");
+        await HoldAsync("GET", "/v1/accounts/{contract}/compare", "/v1/accounts/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2027-05-20");
+        await HoldAsync("GET", "/v1/proposals", "/v1/proposals");
         await HoldAsync("GET", "/v1/accounts/{contract}/papers/{paper}", "/v1/accounts/C-1042/papers/paper%2F1?format=json");
         await HoldAsync("GET", "/v1/portfolio", "/v1/portfolio?on=2026-12-07");
         await HoldAsync("GET", "/v1/books", "/v1/books?through=2026-12-31&by=effective");
