@@ -23,7 +23,7 @@ public static class CompareCommand
             async session =>
             {
                 if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } from) { return ExitCodes.Refused; }
-                if (await session.ViewOrCheckpointAsync(parse.GetValue(withOn), parse.GetValue(withKnown), stop).ConfigureAwait(false) is not { } to) { return ExitCodes.Refused; }
+                if (await session.ViewOrCheckpointAsync(parse.GetValue(withOn), parse.GetValue(withKnown), stop, "withKnown").ConfigureAwait(false) is not { } to) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
                 if (await ComparedViews.CompareAsync(session.Store, id, from, to, stop).ConfigureAwait(false) is not { } comparison) { return session.Refuse(ComparedViews.Unknown(id)); }
                 Print(comparison, session.Format);

@@ -50,15 +50,19 @@ public static class ExplainCommand
         }
 
         var drawn = new Tree(Words(tree));
-        foreach (var part in tree.Parts) { Draw(drawn, part); }
+        var seen = new HashSet<(string Figure, string Value)>();
+        foreach (var part in tree.Parts) { Draw(drawn, part, seen); }
         AnsiConsole.Write(drawn);
         AnsiConsole.WriteLine("Rent-to-own disclosure rules vary by state; ask local counsel.");
     }
 
-    private static void Draw(IHasTreeNodes under, ExplainNode node)
+    /// <summary>What was drawn once is named again and not drawn again: a payoff has the price in it twice.</summary>
+    private static void Draw(IHasTreeNodes under, ExplainNode node, HashSet<(string Figure, string Value)> seen)
     {
-        var drawn = under.AddNode(Words(node));
-        foreach (var part in node.Parts) { Draw(drawn, part); }
+        var again = !node.Parts.IsEmpty && !seen.Add((node.Figure, node.Value));
+        var drawn = under.AddNode(again ? $"[bold]{Markup.Escape(node.Figure)}[/] {Markup.Escape(node.Value)}  as above" : Words(node));
+        if (again) { return; }
+        foreach (var part in node.Parts) { Draw(drawn, part, seen); }
     }
 
     private static string Words(ExplainNode node)
