@@ -41,6 +41,28 @@ public sealed class CompareTests
     }
 
     [Fact]
+    public void A_discount_that_ends_on_a_day_of_its_own_is_that_days_doing()
+    {
+        // Six introductory months: nothing falls due on 5 December, when the 40 % end.
+        var comparison = Compare("2026-09-05 sign intro=6x45.00\n2026-09-05 pay amount=45.00 method=cash", ("2026-11-20", "2026-12-31"), ("2026-12-20", "2026-12-31"));
+        var (cause, amount) = Assert.Single(comparison.Figures.Single(figure => figure.Figure == "earlyPurchase.price").Because);
+        Assert.Equal((DifferenceBy.Time, new LocalDate(2026, 12, 5), null), (cause.By, cause.On, cause.Event));
+        // 1150.00 x 0.7 less 1150.00 x 0.6.
+        Assert.Equal(11500, amount);
+    }
+
+    [Fact]
+    public void A_tax_rate_that_was_learned_is_a_step_of_knowledge_without_an_event_of_the_contract()
+    {
+        var shop = Script.Given("2026-09-05 sign jurisdiction=taxed intro=0x0.00 rent=50.00").Shop;
+        Assert.Null(shop.Apply(
+            """{"do":"set-tax","key":"later","at":"2026-11-20T17:00:00Z","jurisdiction":"taxed","rate":"0.10","from":"2026-12-01","taxes":{"rent":true,"plan":true,"fees":true,"sale":true}}"""));
+        var comparison = Comparison.Of(View(shop, ("2026-12-06", "2026-11-19")), View(shop, ("2026-12-06", "2026-11-20")), InMemoryShop.Zone)!;
+        var (cause, amount) = Assert.Single(comparison.Figures.Single(figure => figure.Figure == "pastDue").Because);
+        Assert.Equal((DifferenceBy.Knowledge, null, null, 100), (cause.By, cause.On, cause.Event, amount));
+    }
+
+    [Fact]
     public void A_late_fee_that_knowledge_takes_away_is_the_payments_doing()
     {
         var comparison = Compare(Life, ("2026-11-15", "2026-11-15"), ("2026-11-15", "2026-11-20"));
