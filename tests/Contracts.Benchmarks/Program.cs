@@ -6,7 +6,7 @@ using Contracts.Books;
 using Contracts.Store;
 using Contracts.Store.Embedded;
 
-// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | seals 100000 | sealing SECONDS | dossier | papers 10000 | write 100000 FILE [bill]]
+// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | explain [TIMES] | seals 100000 | sealing SECONDS | dossier | papers 10000 | write 100000 FILE [bill]]
 var what = args.Length > 0 ? args[0] : "all";
 var size = args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 100_000;
 if (what == "write")
@@ -18,6 +18,12 @@ if (what == "write")
 if (what == "quote")
 {
     QuoteBench.Run(args.Length > 1 ? size : 20_000);
+    return 0;
+}
+
+if (what == "explain")
+{
+    ExplainBench.Run(args.Length > 1 ? size : 500);
     return 0;
 }
 

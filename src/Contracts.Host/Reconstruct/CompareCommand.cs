@@ -23,9 +23,11 @@ public static class CompareCommand
             async session =>
             {
                 if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } from) { return ExitCodes.Refused; }
-                if (await session.ViewOrCheckpointAsync(parse.GetValue(withOn), parse.GetValue(withKnown), stop).ConfigureAwait(false) is not { } to) { return ExitCodes.Refused; }
+                var second = await session.ViewOrCheckpointAsync(parse.GetValue(withOn), parse.GetValue(withKnown), stop, "withKnown").ConfigureAwait(false);
+                if (second is not { } to) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
-                if (await ComparedViews.CompareAsync(session.Store, id, from, to, stop).ConfigureAwait(false) is not { } comparison) { return session.Refuse(ComparedViews.Unknown(id)); }
+                var comparison = await ComparedViews.CompareAsync(session.Store, id, from, to, stop).ConfigureAwait(false);
+                if (comparison is null) { return session.Refuse(ComparedViews.Unknown(id)); }
                 Print(comparison, session.Format);
                 return ExitCodes.Done;
             },
@@ -57,7 +59,8 @@ public static class CompareCommand
         foreach (var figure in comparison.Figures)
         {
             table.AddRow(
-                $"[bold]{Markup.Escape(figure.Figure)}[/]", Number(figure.From, figure.IsMoney), Number(figure.To, figure.IsMoney), Number(figure.To - figure.From, figure.IsMoney));
+                $"[bold]{Markup.Escape(figure.Figure)}[/]", Number(figure.From, figure.IsMoney), Number(figure.To, figure.IsMoney),
+                Number(figure.To - figure.From, figure.IsMoney));
             foreach (var (cause, amount) in figure.Because) { table.AddRow(Markup.Escape($"  {Words(cause)}"), "", "", Number(amount, figure.IsMoney)); }
         }
 

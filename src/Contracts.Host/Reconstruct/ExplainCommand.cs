@@ -13,7 +13,10 @@ public static class ExplainCommand
     public static Command Build()
     {
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
-        var figure = new Argument<string>("figure") { Description = "A figure of the account by its path, such as equity, earlyPurchase.payoff or openItems.installment:2026-10-05." };
+        var figure = new Argument<string>("figure")
+        {
+            Description = "A figure of the account by its path, such as equity, earlyPurchase.payoff or openItems.installment:2026-10-05.",
+        };
         var on = CommonOptions.On();
         var known = CommonOptions.KnownOrCheckpoint();
         var command = new Command("explain", "One figure as a tree through the rules down to the events that made it.") { contract, figure, on, known };
@@ -50,15 +53,19 @@ public static class ExplainCommand
         }
 
         var drawn = new Tree(Words(tree));
-        foreach (var part in tree.Parts) { Draw(drawn, part); }
+        var seen = new HashSet<string>(StringComparer.Ordinal);
+        foreach (var part in tree.Parts) { Draw(drawn, part, seen); }
         AnsiConsole.Write(drawn);
         AnsiConsole.WriteLine("Rent-to-own disclosure rules vary by state; ask local counsel.");
     }
 
-    private static void Draw(IHasTreeNodes under, ExplainNode node)
+    /// <summary>What was drawn once is named again and not drawn again: a payoff has the price in it twice.</summary>
+    private static void Draw(IHasTreeNodes under, ExplainNode node, HashSet<string> seen)
     {
-        var drawn = under.AddNode(Words(node));
-        foreach (var part in node.Parts) { Draw(drawn, part); }
+        var again = !node.Parts.IsEmpty && !seen.Add(Json(node));
+        var drawn = under.AddNode(again ? $"[bold]{Markup.Escape(node.Figure)}[/] {Markup.Escape(node.Value)}  as above" : Words(node));
+        if (again) { return; }
+        foreach (var part in node.Parts) { Draw(drawn, part, seen); }
     }
 
     private static string Words(ExplainNode node)

@@ -32,7 +32,7 @@ public sealed class Session(ContractsStore store, OutputFormat format, string? s
     }
 
     /// <summary>The same where the knowledge may be a checkpoint; null where there is no such one, and that is told.</summary>
-    public async Task<(LocalDate On, KnownAt Known)?> ViewOrCheckpointAsync(LocalDate? on, KnownMoment? known, CancellationToken stop)
+    public async Task<(LocalDate On, KnownAt Known)?> ViewOrCheckpointAsync(LocalDate? on, KnownMoment? known, CancellationToken stop, string field = "known")
     {
         if (known?.Checkpoint is not { } checkpoint)
         {
@@ -42,7 +42,7 @@ public sealed class Session(ContractsStore store, OutputFormat format, string? s
 
         var (found, why) = await Store.Seals.FindAsync(checkpoint, stop).ConfigureAwait(false);
         if (found is { } sealed1) { return (on ?? (await Store.Reader.NowAsync(stop).ConfigureAwait(false)).InZone(Zone).Date, sealed1); }
-        Refuse(new Refusal(RefusalCode.CheckpointUnknown, why, "known"));
+        Refuse(new Refusal(RefusalCode.CheckpointUnknown, why, field));
         return null;
     }
 

@@ -93,7 +93,8 @@ public sealed record Comparison(
 
         return new Comparison(
             from.History.Contract, from, to, [.. figures],
-            [.. Texts.Select(text => new WordDifference(text.Path, first is null ? null : text.Of(first), last is null ? null : text.Of(last))).Where(word => word.From != word.To)]);
+            [.. Texts.Select(text => new WordDifference(text.Path, first is null ? null : text.Of(first), last is null ? null : text.Of(last)))
+                .Where(word => word.From != word.To)]);
     }
 
     private static long Number(Account? account, Func<Account, long> of) => account is null ? 0 : of(account);

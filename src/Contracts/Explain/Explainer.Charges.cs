@@ -40,7 +40,8 @@ internal sealed partial class Explainer
         var (name, usual) = introductory ? ("introductory payment", terms.Terms.Introductory.Payment) : ("monthly rent", terms.Terms.MonthlyRent);
         if (rent == usual) { return Nodes.Leaf(figure, rent, $"the {name} of the terms", MoneyRules.RentOfInstallment, terms.Fact); }
         return Nodes.Of(
-            Combination.Lowest, figure, rent, $"the {name}, at most what is left to charge", MoneyRules.RentOfInstallment, OfTerms(terms, name, usual), LeftToCharge(terms, before));
+            Combination.Lowest, figure, rent, $"the {name}, at most what is left to charge", MoneyRules.RentOfInstallment,
+            OfTerms(terms, name, usual), LeftToCharge(terms, before));
     }
 
     /// <summary>The rent to charge under a set of terms, less the rents charged under it.</summary>
@@ -49,7 +50,8 @@ internal sealed partial class Explainer
         var rents = charged.Select(charge => Nodes.Leaf(
             $"installment of {Day(charge.DueOn)}", charge.Of(ChargePart.Rent), "rent charged", MoneyRules.RentOfInstallment, terms.Fact)).ToList();
         return Nodes.Of(
-            Combination.Difference, "rent not yet charged", terms.RentToCharge - Total(rents.Select(Value)), "all rent of the terms less the rents that fell due", MoneyRules.ScheduleTotals,
+            Combination.Difference, "rent not yet charged", terms.RentToCharge - Total(rents.Select(Value)),
+            "all rent of the terms less the rents that fell due", MoneyRules.ScheduleTotals,
             [RentToCharge(terms), .. rents]);
     }
 
@@ -66,9 +68,11 @@ internal sealed partial class Explainer
         var index = IndexOf(terms);
         var equity = EquityWithPastDue(index, terms.Before);
         var left = Nodes.Of(
-            Combination.Difference, "left to own at the exchange", terms.Terms.PurchasePrice - Value(equity), "the new price less equity with past-due rent paid", MoneyRules.Exchange,
+            Combination.Difference, "left to own at the exchange", terms.Terms.PurchasePrice - Value(equity),
+            "the new price less equity with past-due rent paid", MoneyRules.Exchange,
             OfTerms(terms, "new purchase price", terms.Terms.PurchasePrice), equity);
-        return Nodes.Of(Combination.RoundedQuotient, "rent left to charge at the exchange", terms.RentToCharge, "the rent that brings what is left", MoneyRules.Exchange, left, share);
+        return Nodes.Of(
+            Combination.RoundedQuotient, "rent left to charge at the exchange", terms.RentToCharge, "the rent that brings what is left", MoneyRules.Exchange, left, share);
     }
 
     private int IndexOf(TermsPicture terms)

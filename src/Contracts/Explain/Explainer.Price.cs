@@ -28,7 +28,8 @@ internal sealed partial class Explainer
             Combination.Difference, "left to own with past-due rent paid", left, "purchase price less equity", MoneyRules.Price,
             OfTerms(InForce, "purchase price", InForce.Terms.PurchasePrice), equity);
         var share = Nodes.Of(
-            Combination.Difference, "share after the discount", discount.Complement.ToString(), "the whole less the discount of the first tier that has not ended", MoneyRules.Price,
+            Combination.Difference, "share after the discount", discount.Complement.ToString(),
+            "the whole less the discount of the first tier that has not ended", MoneyRules.Price,
             Nodes.Leaf("the whole", Rate.Whole, "of the price", MoneyRules.Price, null), OfTerms(InForce, "discount", discount));
         return Nodes.Of(Combination.RoundedProduct, "price by the terms", discount.Complement.Of(left), "what is left to own, less the discount", MoneyRules.Price, whole, share);
     }
@@ -99,7 +100,8 @@ internal sealed partial class Explainer
 
     /// <summary>Rent paid and past due under the terms in force, and equity carried into them, as a ceiling counts them.</summary>
     private ExplainNode RentPaid() => Nodes.Of(
-        Combination.Sum, "rent paid as the ceiling counts it", state.RentPaidWithPastDue, "rent of the terms in force with past-due rent paid, and equity carried into them", MoneyRules.Ceilings,
+        Combination.Sum, "rent paid as the ceiling counts it", state.RentPaidWithPastDue,
+        "rent of the terms in force with past-due rent paid, and equity carried into them", MoneyRules.Ceilings,
         RentUnder(Current, now, pastDuePaid: true), Carried("carriedEquity"));
 
     private ExplainNode PriceTax(string figure)
@@ -125,6 +127,7 @@ internal sealed partial class Explainer
             Combination.Difference, "less what waits", account.PastDue + price + tax - account.UnappliedCredit, "unapplied credit is taken off", MoneyRules.Payoff,
             sum, Waiting("unappliedCredit", account.UnappliedCredit, goodwill: false));
         return Nodes.Of(
-            Combination.Highest, figure, account.EarlyPurchase.Payoff, "never below nothing", state.HasEnded ? MoneyRules.Ended : MoneyRules.Payoff, Nothing(MoneyRules.Payoff), less);
+            Combination.Highest, figure, account.EarlyPurchase.Payoff, "never below nothing",
+            state.HasEnded ? MoneyRules.Ended : MoneyRules.Payoff, Nothing(MoneyRules.Payoff), less);
     }
 }

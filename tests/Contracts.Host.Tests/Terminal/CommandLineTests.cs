@@ -88,6 +88,38 @@ public sealed class CommandLineTests(Server server) : IDisposable
         Assert.True((bool)JsonNode.Parse((await RunAsync(database, "rebuild")).Output)!["same"]!);
     }
 
+    [Fact]
+    public async Task Figures_of_the_demo_year_are_explained_and_two_views_of_it_compared()
+    {
+        var database = await server.NewDatabaseAsync();
+        Assert.Equal(ExitCodes.Done, (await RunAsync(database, "demo", "--into-database")).Exit);
+        string[] view = ["--on", "2026-12-07", "--known", "2026-12-08"];
+        var account = JsonNode.Parse((await RunAsync(database, ["account", "C-1042", .. view])).Output)!;
+        var payoff = JsonNode.Parse((await RunAsync(database, ["explain", "C-1042", "earlyPurchase.payoff", .. view])).Output)!;
+        Assert.Equal(["figure", "value", "rule", "citation", "event", "parts"], payoff.AsObject().Select(member => member.Key));
+        Assert.Equal((string)account["earlyPurchase"]!["payoff"]!, (string)payoff["value"]!);
+        var drawn = (await RunAsync(database, ["explain", "C-1042", "equity", "--format", "table", .. view])).Output;
+        Assert.Contains("rent credit 94.50  rounded-product: the share of the rent paid that counts: 94.50 x 1.00", drawn, StringComparison.Ordinal);
+        Assert.DoesNotContain("\u001b[", drawn, StringComparison.Ordinal);
+
+        // The check of 5 December was recorded on the 9th: a late arrival, which is all that differs on the 7th.
+        var compared = JsonNode.Parse((await RunAsync(database, ["compare", "C-1042", .. view, "--with-on", "2026-12-07", "--with-known", "2026-12-10"])).Output)!;
+        var equity = compared["figures"]!.AsArray().Single(figure => (string)figure!["figure"]! == "equity")!;
+        Assert.Equal(("94.50", "126.00", "31.50"), ((string)equity["from"]!, (string)equity["to"]!, (string)equity["difference"]!));
+        var because = Assert.Single(equity["because"]!.AsArray())!;
+        Assert.Equal(
+            ("knowledge", "2026-12-05", true, "C-1042-007", "31.50"),
+            ((string)because["by"]!, (string)because["on"]!, (bool)because["backdated"]!, (string)because["event"]!["key"]!, (string)because["amount"]!));
+        var table = (await RunAsync(database, ["compare", "C-1042", "--format", "table", .. view, "--with-on", "2027-01-10"])).Output;
+        Assert.Contains("both: 2027-01-05 payment of 41.04 by card", table, StringComparison.Ordinal);
+
+        var refused = await RunAsync(database, ["explain", "C-1042", "equities", "--format", "json", .. view]);
+        Assert.Equal((ExitCodes.Refused, ""), (refused.Exit, refused.Output));
+        Assert.Contains("openItems.installment:2026-12-05.rent", (string)JsonNode.Parse(refused.Error)!["detail"]!, StringComparison.Ordinal);
+        Assert.Equal(ExitCodes.Refused, (await RunAsync(database, "compare", "C-404")).Exit);
+        Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "explain", "C-1042")).Exit);
+    }
+
     private async Task<string> FileOfAsync(params string[] lines)
     {
         var file = Path.Combine(folder, Guid.NewGuid().ToString("N"));

@@ -22,6 +22,7 @@ public sealed partial class DirectionTests
         ["Equity"] = ["History", "Law", "Schedule", "Terms"],
         ["Quotes"] = ["Agreements", "Compliance", "Equity", "History", "Instruments", "Payments", "Terms"],
         ["Disclosures"] = ["Agreements", "Equity", "History", "Law", "Payments", "Schedule", "Terms"],
+        ["Explain"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Schedule", "Terms"],
         ["Papers"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.

@@ -22,7 +22,8 @@ internal readonly record struct Question(LocalDate On, KnownAt Known)
         if (known is { Length: > 0 } && (moment = CommonOptions.ParseMomentOrCheckpoint(known)) is null)
         {
             return (default, new Refusal(
-                RefusalCode.DateInvalid, $"'{knownField}' must be an instant such as 2026-12-31T12:00:00Z, a day such as 2026-12-31, or a checkpoint: size:N or root:HASH.", knownField));
+                RefusalCode.DateInvalid,
+                $"'{knownField}' must be an instant such as 2026-12-31T12:00:00Z, a day such as 2026-12-31, or a checkpoint: size:N or root:HASH.", knownField));
         }
 
         var now = await store.Reader.NowAsync(stop);
