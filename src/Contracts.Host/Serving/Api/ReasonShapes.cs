@@ -9,7 +9,8 @@ internal static class ReasonShapes
     /// <summary>A figure as a tree; its parts are nodes like it.</summary>
     public static OpenApiSchema Explanation() => Closed(
         "A figure, or a number behind one, with the rule that made it and the parts it was made of (docs/explain.md).",
-        ("figure", Text()), ("value", Text("Dollars with two decimals, a rate, a count, or an exact number.")), ("rule", Text("How the parts combine, in words and with the numbers.")),
+        ("figure", Text()), ("value", Text("Dollars with two decimals, a rate, a count, or an exact number.")),
+        ("rule", Text("How the parts combine, in words and with the numbers.")),
         ("citation", Text("The rule of docs/money.md, or the section of the law pack.")), ("event", OrNull(Event())),
         ("parts", List(Open(
             "A node like this one.", ("figure", Text()), ("value", Text()), ("rule", Text()), ("citation", Text()), ("event", OrNull(Event())),

@@ -66,7 +66,8 @@ internal static class DisputePages
         var figures = Sides(said, knew, Account.Of(bestState, now));
         var seen = then?.Entries.Select(entry => entry.Sequence).ToHashSet() ?? [];
         return PageHost.Of<DisputePage>(context, new DisputeModel(
-            contract, question.On, asked.At, string.IsNullOrEmpty(known) ? Say.Iso(question.On) : known, chosen, papers, [.. figures.Where(one => one.Knew != one.IsSo || (said is not null && one.Said != one.IsSo))],
+            contract, question.On, asked.At, string.IsNullOrEmpty(known) ? Say.Iso(question.On) : known, chosen, papers,
+            [.. figures.Where(one => one.Knew != one.IsSo || (said is not null && one.Said != one.IsSo))],
             figures.Count(one => one.Knew == one.IsSo && (said is null || one.Said == one.IsSo)),
             [.. HistoryLine.Of(best, ratesNow).Where(line => !seen.Contains(line.Entry.Sequence) && line.Entry.Event.On <= question.On && !line.Entry.Event.IsNote)],
             [.. (await store.Proposals.ListAsync(now, stop)).Where(one => one.Contract == contract).Reverse()],

@@ -101,7 +101,8 @@ internal static class MonthPages
         return PageHost.Of<ReadyPage>(
             context,
             new ReadyModel(
-                YearMonthPattern.Iso.Format(month), obstacle, packet, proposal, may && obstacle is null && proposal is not { Proposal.End: ProposalEnd.Open or ProposalEnd.Approved },
+                YearMonthPattern.Iso.Format(month), obstacle, packet, proposal,
+                may && obstacle is null && proposal is not { Proposal.End: ProposalEnd.Open or ProposalEnd.Approved },
                 may && obstacle is null && proposal is { Proposal.End: ProposalEnd.Approved }, refusal, $"page-{Guid.NewGuid():N}"),
             refusal is null ? StatusCodes.Status200OK : Terminal.Problem.Status(refusal.Code));
     }

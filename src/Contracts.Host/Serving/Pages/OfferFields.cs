@@ -28,7 +28,8 @@ internal static class OfferFields
     public static ImmutableArray<DeedField> Terms { get; } =
     [
         new("terms.cashPrice", "Cash price, $", FieldKind.Amount), new("terms.purchasePrice", "Rent to own it, $", FieldKind.Amount),
-        new("terms.introductory.months", "Introductory months", FieldKind.Number, Needed: false), new("terms.introductory.payment", "Introductory payment, $", FieldKind.Amount, Needed: false),
+        new("terms.introductory.months", "Introductory months", FieldKind.Number, Needed: false),
+        new("terms.introductory.payment", "Introductory payment, $", FieldKind.Amount, Needed: false),
         new("terms.monthlyRent", "Monthly rent, $", FieldKind.Amount), new("terms.creditShare", "Share of rent that counts, at most 1.00"),
         .. Enumerable.Range(0, Tiers).SelectMany(tier => new DeedField[]
         {

@@ -78,7 +78,8 @@ internal static class OfferPages
         var sequence = 0L;
         var lived = outcomes.Aggregate(known, (history, outcome) => history.Evolve(new Recorded(
             outcome.Event, ++sequence, now, command.Origin.Key, command.Origin.By, command.Origin.Reason, outcome.Cause)));
-        var due = AccountFold.At(lived, rates, LocalDate.Max(command.On, ((ContractEvent.Signed)outcomes[0].Event).StartOn)) is { } state ? Account.Of(state, now).PastDue : (Money?)null;
+        var first = LocalDate.Max(command.On, lived.Signing.StartOn);
+        var due = AccountFold.At(lived, rates, first) is { } state ? Account.Of(state, now).PastDue : (Money?)null;
         return PageHost.Of<OfferPage>(context, model with { Happens = [.. outcomes.Select(one => HistoryLine.Say(one.Event))], Due = due });
     }
 

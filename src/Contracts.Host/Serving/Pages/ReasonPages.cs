@@ -21,7 +21,8 @@ public sealed record WhyModel(
 
 /// <summary>Two views as they were asked for, and what made them differ.</summary>
 public sealed record CompareModel(
-    string Contract, ComparedView From, ComparedView To, (string Known, string WithKnown) Asked, string Query, IReadOnlyList<FigureDifference> Figures, IReadOnlyList<WordDifference> Words);
+    string Contract, ComparedView From, ComparedView To, (string Known, string WithKnown) Asked, string Query,
+    IReadOnlyList<FigureDifference> Figures, IReadOnlyList<WordDifference> Words);
 
 /// <summary>The pages that give reasons: why a figure is what it is, and why two views differ.</summary>
 internal static class ReasonPages
