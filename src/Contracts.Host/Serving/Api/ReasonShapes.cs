@@ -23,7 +23,8 @@ internal static class ReasonShapes
         ("figures", List(Closed(
             null, ("figure", Text()), ("from", Number()), ("to", Number()), ("difference", Number()),
             ("because", List(Closed(
-                null, ("amount", Number()), ("by", OneOf("time", "knowledge", "both")), ("on", OrNull(Day())), ("says", Text()), ("backdated", Flag()), ("event", OrNull(Event())))))))),
+                null, ("amount", Number()), ("by", OneOf("time", "knowledge", "both")),
+                ("on", OrNull(Day())), ("says", Text()), ("backdated", Flag()), ("event", OrNull(Event())))))))),
         ("words", List(Closed(null, ("figure", Text()), ("from", OrNull(Text())), ("to", OrNull(Text()))))));
 
     /// <summary>What one person proposed and another decided on.</summary>

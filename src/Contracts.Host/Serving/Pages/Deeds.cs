@@ -58,7 +58,8 @@ public static class Deeds
             [new("share", "Share of the equity, at most 1.00"), new("sale.description", "What is sold"), new("sale.price", "Its price, $", FieldKind.Amount)]),
         new("reinstate", "Take up a returned contract again", "Record reinstatement", "Rent goes on where it stopped, within the days the terms or the law give.",
             [new("serial", "Serial number, when it is another unit", Needed: false)]),
-        new("write-off", "Write off what is past due", "Record write-off", "It leaves the receivables; money that comes later recovers it.", [new("amount", "Amount, $", FieldKind.Amount), Reason]),
+        new("write-off", "Write off what is past due", "Record write-off", "It leaves the receivables; money that comes later recovers it.",
+            [new("amount", "Amount, $", FieldKind.Amount), Reason]),
         new("refund", "Give money back", "Record refund", "Out of money that waits, oldest first.", [new("amount", "Amount, $", FieldKind.Amount)]),
     ];
 

@@ -47,7 +47,8 @@ internal static class ReasonPages
         var name = figure.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
         return explanation.Of(name) is { } tree
             ? PageHost.Of<WhyPage>(context, new WhyModel(
-                contract, question.On, question.Known.At, context.Request.QueryString.Value ?? "", tree, TracedTotal.Of(state).FirstOrDefault(total => total.Figure == name), explanation.Figures))
+                contract, question.On, question.Known.At, context.Request.QueryString.Value ?? "", tree,
+                TracedTotal.Of(state).FirstOrDefault(total => total.Figure == name), explanation.Figures))
             : PageHost.Refused(context, explanation.Unknown(name));
     }
 
