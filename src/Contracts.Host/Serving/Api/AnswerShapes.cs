@@ -91,7 +91,8 @@ internal static class AnswerShapes
         ("sequence", Count("Its number in the store's order.")), ("on", Day("The day it is about.")), ("recordedAt", Moment("When the engine learned it.")),
         ("event", Match("^[a-z_]+$", "Its stored name; names never change.")), ("says", Text("The same in words, which may change.")),
         ("money?", Money("What it moved; what comes in is positive.")), ("by?", Text("Who.")), ("reason?", Text("Why.")),
-        ("cause?", Text("The key of the fact that caused it.")), ("approvedBy?", Text("The second person, where it took two.")), ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")));
+        ("cause?", Text("The key of the fact that caused it.")), ("approvedBy?", Text("The second person, where it took two.")),
+        ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")));
 
     private static OpenApiSchema TracedTotal() => Closed(
         "A total of papers as the events that make it.",

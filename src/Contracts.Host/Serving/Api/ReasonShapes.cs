@@ -30,7 +30,8 @@ internal static class ReasonShapes
     /// <summary>What one person proposed and another decided on.</summary>
     public static OpenApiSchema Proposal() => Closed(
         "A change that takes two persons (docs/sign-in.md).",
-        ("proposal", Text()), ("contract?", Text("Missing for the close of a month.")), ("change", Open("The command as it was written, without key, actor and moment.", ("do", Text()))),
+        ("proposal", Text()), ("contract?", Text("Missing for the close of a month.")),
+        ("change", Open("The command as it was written, without key, actor and moment.", ("do", Text()))),
         ("by", Text("Who proposed it.")), ("reason?", Text()), ("proposedAt", Moment()), ("status", OneOf("open", "approved", "declined")), ("decidedBy?", Text()), ("decidedAt?", Moment()),
         ("decidedBecause?", Text()));
 
