@@ -66,6 +66,9 @@ public sealed class FourEyesTests(Server server)
         var told = JsonNode.Parse((await running.GetAsync("auditor", "/v1/accounts/C-1/history")).Text)!.AsArray()[^1]!;
         Assert.Equal(("A support", "A manager"), ((string?)told["by"], (string?)told["approvedBy"]));
         (await running.PostAsync("manager", "/v1/commands", Approve("P-1"))).IsProblem(409, "proposal-settled");
+        // What was carried out has a key of its own: a line that takes it later is told that this happened.
+        var again = await running.PostAsync("manager", "/v1/commands", $$"""{"do":"credit","key":"proposal:P-1","at":"{{At}}","contract":"C-1","on":"2026-09-20","amount":"1.00","reason":"r"}""");
+        Assert.Contains("\"already\"", again.Text, StringComparison.Ordinal);
         var listed = JsonNode.Parse((await running.GetAsync("auditor", "/v1/proposals")).Text)!.AsArray().Single()!;
         Assert.Equal(("approved", "A support", "A manager"), ((string?)listed["status"], (string?)listed["by"], (string?)listed["decidedBy"]));
         Assert.Equal("[]\n", (await running.GetAsync("auditor", "/v1/proposals?status=open")).Text);
