@@ -38,6 +38,7 @@ public static class ContractsCommand
         {
             DemoCommand.Build(),
             LoadCommand.Build(),
+            PreviewCommand.Build(),
             BillCommand.Build(),
             QuoteCommand.Build(),
             QuotesCommand.Build(),

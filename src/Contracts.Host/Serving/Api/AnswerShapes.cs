@@ -16,9 +16,8 @@ internal static class AnswerShapes
         ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("TracedTotal", TracedTotal()), ("IssuedPaper", IssuedPaper()),
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
-        ("Checkpoint", Checkpoint()), ("Check", Check()),
-        ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()), ("Proposal", ReasonShapes.Proposal()),
-        ("Outcome", Outcome()), ("Queued", Queued()), ("Ready", Ready()), ("Meaning", Meaning()),
+        ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
+        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", Preview()), ("Ready", Ready()), ("Meaning", Meaning()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -52,7 +51,7 @@ internal static class AnswerShapes
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
-            : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued")
+            : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview")
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 
         OpenApiSchemaReference One(string name) => Named(name, document);
@@ -135,6 +134,13 @@ internal static class AnswerShapes
         "What became of a command.", ("outcome", OneOf("applied", "already")), ("recordedAt", Moment()), ("events", Count("How many it recorded.")));
 
     private static OpenApiSchema Queued() => Closed("The command is in the durable queue.", ("outcome", OneOf("queued")), ("key", Text()));
+
+    private static OpenApiSchema Preview() => Closed(
+        "What a command would do; nothing is recorded.",
+        ("contract", Text()), ("do", Text("The command.")), ("on", Day()), ("known", Moment("Decided as if it were given then.")),
+        ("events", List(Closed(null, ("on", Day()), ("event", Match("^[a-z_]+$", "Its stored name.")), ("says", Text()), ("money?", Money())), "Those it would record.")),
+        ("figuresOn", Day("The command's day, or the day of the decision where that is later.")),
+        ("figures", List(Closed(null, ("figure", Text("By its path, such as paid.rent.")), ("before", Text()), ("after", Text())), "Those that would be otherwise.")));
 
     private static OpenApiSchema Ready() => Closed(
         "The host can work.", ("status", OneOf("ready")), ("unsealed", Count("How many events wait for their seal.")));
