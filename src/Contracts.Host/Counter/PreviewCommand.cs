@@ -42,7 +42,11 @@ public static class PreviewCommand
         }
 
         AnsiConsole.WriteLine($"{preview.Contract}: {preview.Name} on {LocalDatePattern.Iso.Format(preview.On)} would record, and has not:");
-        foreach (var line in preview.Happens) { AnsiConsole.WriteLine($"  {LocalDatePattern.Iso.Format(line.Entry.Event.On)}  {line.What}{(line.Money is { } money ? $", {money}" : "")}"); }
+        foreach (var line in preview.Happens)
+        {
+            AnsiConsole.WriteLine($"  {LocalDatePattern.Iso.Format(line.Entry.Event.On)}  {line.What}{(line.Money is { } money ? $", {money}" : "")}");
+        }
+
         var table = AccountPrinter.Plain().AddColumn($"figure, on {LocalDatePattern.Iso.Format(preview.FiguresOn)}")
             .AddColumn(new TableColumn("before").RightAligned()).AddColumn(new TableColumn("after").RightAligned());
         foreach (var one in preview.Figures) { table.AddRow(Markup.Escape(one.Figure), Markup.Escape(one.Then), Markup.Escape(one.Now)); }

@@ -55,6 +55,7 @@ public static class ContractsCommand
             ProposalsCommand.Build(),
             ReissueCommand.Build(),
             BooksCommand.Build(),
+            ReadyCommand.Build(),
             CloseCommand.Build(),
             PacketCommand.Build(),
             PostingsCommand.Build(),

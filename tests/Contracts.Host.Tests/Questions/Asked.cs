@@ -9,7 +9,7 @@ using Xunit;
 namespace Contracts.Host.Tests.Questions;
 
 /// <summary>One question as it is asked: what the surfaces answer, and which of them were asked.</summary>
-internal sealed class Asked(RunningApi running)
+internal sealed class Asked(RunningApi running, Dictionary<string, string> before)
 {
     /// <summary>The surfaces that have answered so far.</summary>
     public Surfaces On { get; private set; }
@@ -73,12 +73,15 @@ internal sealed class Asked(RunningApi running)
 
     private async Task<string> CommandAsync(int exit, string? input, string[] arguments)
     {
+        On |= Surfaces.Command;
+        var asked = $"{string.Join('\n', arguments)}\n{input}";
+        if (before.TryGetValue(asked, out var same)) { return same; }
         // The log's keys are those of the host, which are part of what is checked.
         var printed = input is null
             ? await Shell.ContractsAsync(Running.Database, [("CONTRACTS_SIGNER", Running.SignerFolder)], arguments)
             : await Shell.ContractsReadingAsync(Running.Database, input, arguments);
         Assert.True(printed.Exit == exit, $"{string.Join(' ', arguments)}: {printed.Exit} {printed.Error}");
-        On |= Surfaces.Command;
+        if (arguments[0] is not ("dossier" or "verify")) { before[asked] = printed.Output; }
         return printed.Output;
     }
 

@@ -15,6 +15,9 @@ public sealed class DemoYear(Server server) : IAsyncLifetime
 
     internal RunningApi Running => running!;
 
+    /// <summary>What the command line has printed so far: nothing is recorded while questions are asked, so it prints the same again.</summary>
+    internal Dictionary<string, string> Printed { get; } = new(StringComparer.Ordinal);
+
     public async ValueTask InitializeAsync()
     {
         running = await RunningApi.StartAsync(server);
@@ -33,7 +36,7 @@ public sealed class DemoYear(Server server) : IAsyncLifetime
     /// <summary>Asks a question, and holds the surfaces it was asked on against its row in docs/questions.md.</summary>
     internal async Task AskAsync(string user, int number, Func<Asked, Task> ask)
     {
-        var asked = new Asked(Running);
+        var asked = new Asked(Running, Printed);
         await ask(asked);
         Assert.Equal(QuestionTable.Read().Single(row => row.User == user && row.Number == number).Answered, asked.On);
     }

@@ -21,7 +21,10 @@ public sealed class FinanceQuestions(DemoYear year)
     [Fact]
     public Task Question_1_Is_the_month_ready_to_close() => year.AskAsync(User, 1, async ask =>
     {
+        var ready = await ask.BothAsync(User, "/v1/months/2027-02/ready", "ready", "2027-02");
+        Says(ready, ("ready", "True"), ("month", "2027-02"));
         var page = await ask.PageAsync(User, "/months/2027-02");
+        Assert.All(ready.GetProperty("checks").EnumerateArray(), check => Row(page, At(check, "name"), "✓ holds", At(check, "detail")));
         Assert.Contains("Is it ready?", page, StringComparison.Ordinal);
         Assert.Contains(Rows(page), row => row is ["Debits equal credits, dollars and memo apart", "✓ holds", "0.00"]);
         Assert.Contains("Propose to close 2027-02", page, StringComparison.Ordinal);
@@ -106,7 +109,7 @@ public sealed class FinanceQuestions(DemoYear year)
         var packet = await PacketAsync(ask, "2027-01");
         var units = Lines(packet, "fleet").Single(line => At(line, "number") == "9020");
         // A flute and the saxophone of C-1042 went out, its trumpet and the units of C-1018 and C-1019 came back, that of C-1014 is lost.
-        Says(units, ("placed", "2"), ("returned", "-3"), ("lost", "-1"));
+        Says(units, ("placed", "2.00"), ("returned", "-3.00"), ("lost", "-1.00"));
         Assert.Contains(Rows(Under(await ask.PageAsync(User, "/months/2027-01"), "fleet")), row => row[0] == "9020" && row[^1] == At(units, "closing"));
     });
 

@@ -17,7 +17,8 @@ internal static class AnswerShapes
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
-        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", Preview()), ("Ready", Ready()), ("Meaning", Meaning()),
+        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("Ready", Ready()),
+        ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -47,7 +48,7 @@ internal static class AnswerShapes
         return door == Doors.Accounts ? List(One("Account")) : door == Doors.Account ? One("Account") : door == Doors.Portfolio ? One("Portfolio")
             : door == Doors.History ? List(One("HistoryEvent")) : door == Doors.Totals ? One("TracedTotal")
             : door == Doors.Papers ? List(One("IssuedPaper")) : door == Doors.Paper ? One("PaperData")
-            : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet")
+            : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet") : door == Doors.Ready ? One("Readiness")
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
@@ -134,13 +135,6 @@ internal static class AnswerShapes
         "What became of a command.", ("outcome", OneOf("applied", "already")), ("recordedAt", Moment()), ("events", Count("How many it recorded.")));
 
     private static OpenApiSchema Queued() => Closed("The command is in the durable queue.", ("outcome", OneOf("queued")), ("key", Text()));
-
-    private static OpenApiSchema Preview() => Closed(
-        "What a command would do; nothing is recorded.",
-        ("contract", Text()), ("do", Text("The command.")), ("on", Day()), ("known", Moment("Decided as if it were given then.")),
-        ("events", List(Closed(null, ("on", Day()), ("event", Match("^[a-z_]+$", "Its stored name.")), ("says", Text()), ("money?", Money())), "Those it would record.")),
-        ("figuresOn", Day("The command's day, or the day of the decision where that is later.")),
-        ("figures", List(Closed(null, ("figure", Text("By its path, such as paid.rent.")), ("before", Text()), ("after", Text())), "Those that would be otherwise.")));
 
     private static OpenApiSchema Ready() => Closed(
         "The host can work.", ("status", OneOf("ready")), ("unsealed", Count("How many events wait for their seal.")));
