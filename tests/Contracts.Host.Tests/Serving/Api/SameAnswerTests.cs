@@ -44,7 +44,6 @@ public sealed class SameAnswerTests(Server server)
             ["books", "--through", "2026-09-30", "--known", "2026-10-20T12:00:00Z", "--by-effective-day"]);
         await SameAsync(running, "/v1/books?through=2026-09-30&known=2026-10-20T12:00:00Z&shop=none", ["books", "--through", "2026-09-30", "--known", "2026-10-20T12:00:00Z", "--shop", "none"]);
         await SameAsync(running, "/v1/months/2026-09/packet", ["packet", "2026-09"]);
-        await SameAsync(running, "/v1/months/2026-10/ready", ["ready", "2026-10"]);
         await SameAsync(running, "/v1/law", ["law", "list"]);
         await SameAsync(running, "/v1/law/NY", ["law", "show", "NY"]);
     }
