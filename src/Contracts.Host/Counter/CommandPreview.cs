@@ -31,15 +31,15 @@ internal sealed record CommandPreview(
 
     /// <summary>
     /// Reads one line of a command file; exactly one of the answers is given. A key may be left out. Only what is done on a signed contract can be
-    /// looked at beforehand: what a signing comes to is a quote.
+    /// looked at beforehand: what a signing comes to is a quote, and a paper is made when it is issued.
     /// </summary>
     public static (ReadCommand? Read, Refusal? Refusal) Read(ReadOnlyMemory<byte> line)
     {
         var (read, refusal) = CommandReader.Read(line, NoKey);
         if (read is null) { return (null, refusal); }
-        return read.Command is Command.OnContract
+        return read.Command is Command.OnContract { Body: not (ContractCommand.Sign or ContractCommand.Issue) }
             ? (read, null)
-            : (null, new Refusal(RefusalCode.FieldInvalid, $"What {read.Name} would do is not shown beforehand; only what is done on a signed contract is.", "do"));
+            : (null, new Refusal(RefusalCode.FieldInvalid, $"What {read.Name} would do is not shown beforehand; only what is done on a signed contract is, and no paper.", "do"));
     }
 
     /// <summary>

@@ -46,6 +46,7 @@ public sealed class PreviewTests(Server server)
         var shown = (await running.PostAsync("support", Path, buy)).IsProblem(422, "purchase-amount-wrong");
         Assert.Equal((await running.PostAsync("manager", "/v1/commands", buy)).Text, shown.Text);
         (await running.PostAsync("support", Path, Lines.Sign("C-2", "S-2"))).IsProblem(400, "field-invalid");
+        (await running.PostAsync("support", Path, """{"do":"issue","contract":"C-1","on":"2026-09-24","kind":"statement"}""")).IsProblem(400, "field-invalid");
         (await running.PostAsync("support", Path, Lines.Tax)).IsProblem(400, "field-invalid");
         (await running.PostAsync("support", Path, "[]")).IsProblem(400, "malformed-line");
     }
