@@ -32,7 +32,8 @@ internal static class ReasonShapes
         "A change that takes two persons (docs/sign-in.md).",
         ("proposal", Text()), ("contract?", Text("Missing for the close of a month.")),
         ("change", Open("The command as it was written, without key, actor and moment.", ("do", Text()))),
-        ("by", Text("Who proposed it.")), ("reason?", Text()), ("proposedAt", Moment()), ("status", OneOf("open", "approved", "declined")), ("decidedBy?", Text()), ("decidedAt?", Moment()),
+        ("by", Text("Who proposed it.")), ("reason?", Text()),
+        ("proposedAt", Moment()), ("status", OneOf("open", "approved", "declined")), ("decidedBy?", Text()), ("decidedAt?", Moment()),
         ("decidedBecause?", Text()));
 
     /// <summary>What a command would do.</summary>
