@@ -47,5 +47,8 @@ internal static class ReasonShapes
     private static OpenApiSchema Event() => Closed(null, ("sequence", Count()), ("on", Day()), ("recordedAt", Moment()), ("key", Text()));
 
     /// <summary>Dollars and cents as text, or a count.</summary>
-    private static OpenApiSchema Number() => new() { Type = JsonSchemaType.String | JsonSchemaType.Integer, Pattern = @"^-?\d+\.\d{2}$", Description = "Dollars and cents as text, or a count." };
+    private static OpenApiSchema Number() => new()
+    {
+        Type = JsonSchemaType.String | JsonSchemaType.Integer, Pattern = @"^-?\d+\.\d{2}$", Description = "Dollars and cents as text, or a count.",
+    };
 }
