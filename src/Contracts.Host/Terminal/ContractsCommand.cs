@@ -38,6 +38,7 @@ public static class ContractsCommand
         {
             DemoCommand.Build(),
             LoadCommand.Build(),
+            PreviewCommand.Build(),
             BillCommand.Build(),
             QuoteCommand.Build(),
             QuotesCommand.Build(),
@@ -54,6 +55,7 @@ public static class ContractsCommand
             ProposalsCommand.Build(),
             ReissueCommand.Build(),
             BooksCommand.Build(),
+            ReadyCommand.Build(),
             CloseCommand.Build(),
             PacketCommand.Build(),
             PostingsCommand.Build(),

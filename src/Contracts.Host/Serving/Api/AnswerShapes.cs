@@ -16,9 +16,9 @@ internal static class AnswerShapes
         ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("TracedTotal", TracedTotal()), ("IssuedPaper", IssuedPaper()),
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
-        ("Checkpoint", Checkpoint()), ("Check", Check()),
-        ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()), ("Proposal", ReasonShapes.Proposal()),
-        ("Outcome", Outcome()), ("Queued", Queued()), ("Ready", Ready()), ("Meaning", Meaning()),
+        ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
+        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("Ready", Ready()),
+        ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -48,11 +48,11 @@ internal static class AnswerShapes
         return door == Doors.Accounts ? List(One("Account")) : door == Doors.Account ? One("Account") : door == Doors.Portfolio ? One("Portfolio")
             : door == Doors.History ? List(One("HistoryEvent")) : door == Doors.Totals ? One("TracedTotal")
             : door == Doors.Papers ? List(One("IssuedPaper")) : door == Doors.Paper ? One("PaperData")
-            : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet")
+            : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet") : door == Doors.Ready ? One("Readiness")
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
-            : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued")
+            : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview")
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 
         OpenApiSchemaReference One(string name) => Named(name, document);

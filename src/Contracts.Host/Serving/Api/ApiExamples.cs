@@ -30,6 +30,7 @@ internal static class ApiExamples
 
     public static IReadOnlyDictionary<string, string> BodyOf(Door door) =>
         door == Doors.Commands ? new Dictionary<string, string> { ["set-tax"] = Tax, ["sign"] = Sign, ["pay"] = Pay }
+        : door == Doors.Preview ? new Dictionary<string, string> { ["pay"] = Pay }
         : door == Doors.Queue ? new Dictionary<string, string> { ["pay"] = Pay }
         : door == Doors.Quotes ? new Dictionary<string, string> { ["offer"] = Offer }
         : new Dictionary<string, string>();
@@ -43,12 +44,13 @@ internal static class ApiExamples
 
         if (door == Doors.Commands) { yield return ("If-Match", "The ETag of the account that was looked at: refused with 412 when the contract has moved since."); }
         if (door == Doors.Account) { yield return ("If-None-Match", "An ETag: 304 when the figures are the same."); }
-        if (door.Recorded) { yield return (ReadRecorder.PurposeHeader, Words.Purpose); }
+        if (door.Recorded || door == Doors.Preview) { yield return (ReadRecorder.PurposeHeader, Words.Purpose); }
     }
 
     public static (string Status, string[] Types, string Says) AnswerOf(Door door) =>
         door == Doors.Queue ? ("202", ["application/json"], "{ \"outcome\": \"queued\", \"key\" }")
         : door == Doors.Commands ? ("200", ["application/json"], "{ \"outcome\": \"applied\" or \"already\", \"recordedAt\", \"events\" }")
+        : door == Doors.Preview ? ("200", ["application/json"], "The events it would record and the figures before and after, as `contracts preview` prints them.")
         : door == Doors.Accounts ? ("200", ["application/json", "application/jsonl", "text/csv"], "A page, whose Link header names the next one; or all in one stream.")
         : door == Doors.Paper ? ("200", ["text/html", "application/json"], "The very bytes that were issued, or the data they were made of.")
         : door == Doors.Due ? ("200", ["text/calendar"], "Whole days with amounts (RFC 5545); an installment keeps its UID.")

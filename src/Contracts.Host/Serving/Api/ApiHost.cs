@@ -74,6 +74,7 @@ internal static partial class ApiHost
     public static void Map(IEndpointRouteBuilder routes)
     {
         CommandEndpoints.Map(routes);
+        PreviewEndpoints.Map(routes);
         AccountEndpoints.Map(routes);
         AccountLists.Map(routes);
         PaperEndpoints.Map(routes);

@@ -14,10 +14,13 @@ namespace Contracts.Host.Serving.Api;
 /// <summary>The books, the closed months, and the head of the log.</summary>
 internal static class BookEndpoints
 {
+    private static readonly Refusal Unreadable = new(RefusalCode.DateInvalid, "A month is written like 2026-09.", "month");
+
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapDoor(Doors.Books, BooksAsync);
         routes.MapDoor(Doors.Packet, PacketAsync).WithRequestTimeout(ApiHost.Many);
+        routes.MapDoor(Doors.Ready, ReadyAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Checkpoint, CheckpointAsync);
     }
 
@@ -39,15 +42,21 @@ internal static class BookEndpoints
     private static async Task<IResult> PacketAsync(
         ContractsStore store, [Description("A closed month, such as 2026-09.")] string month, CancellationToken stop)
     {
-        if (YearMonthPattern.Iso.Parse(month) is not { Success: true, Value: { Year: >= 1900 and <= 2200 } wanted } || month.Length != 7)
-        {
-            return Answers.Refused(new Refusal(RefusalCode.DateInvalid, "A month is written like 2026-09.", "month"));
-        }
-
+        if (Read(month) is not { } wanted) { return Answers.Refused(Unreadable); }
         var (packet, isSame) = await store.MonthClose.MakeAgainAsync(wanted, stop);
         if (packet is null) { return Answers.Refused(new Refusal(RefusalCode.MonthNotClosed, $"{month} has not been closed.", "month")); }
         return isSame ? Results.Bytes(PacketJson.Bytes(packet), "application/json") : ApiProblems.PacketDiffers.Result();
     }
+
+    private static async Task<IResult> ReadyAsync(ContractsStore store, [Description("The next month to close, such as 2026-09.")] string month, CancellationToken stop)
+    {
+        if (Read(month) is not { } wanted) { return Answers.Refused(Unreadable); }
+        var (packet, obstacle) = await ReadyCommand.LookAsync(store, wanted, stop);
+        return packet is null ? Answers.Refused(obstacle!) : Answers.Json(ReadyCommand.Json(packet));
+    }
+
+    private static NodaTime.YearMonth? Read(string month) =>
+        month.Length == 7 && YearMonthPattern.Iso.Parse(month) is { Success: true, Value: { Year: >= 1900 and <= 2200 } wanted } ? wanted : null;
 
     private static async Task<IResult> CheckpointAsync(HttpContext context, ContractsStore store, CancellationToken stop)
     {

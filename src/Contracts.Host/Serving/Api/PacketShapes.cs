@@ -12,6 +12,12 @@ internal static class PacketShapes
         ("checks", List(Closed(null, ("name", Text()), ("passed", Flag()), ("detail", Text())))),
         ("reports", List(Report())));
 
+    /// <summary>What the close of a month would check.</summary>
+    public static OpenApiSchema Readiness() => Closed(
+        "Whether a month can be closed, as the books stand now.",
+        ("month", Match(@"^\d{4}-\d{2}$")), ("ready", Flag("Whether every check holds.")),
+        ("checks", List(Closed(null, ("name", Text()), ("passed", Flag()), ("detail", Text())))));
+
     private static OpenApiSchema Report() => Closed(
         null, ("id", Text()), ("title", Text()), ("note", OrNull(Text())),
         ("columns", List(Closed(null, ("id", Text()), ("title", Text()), ("kind", OneOf("text", "date", "count", "money"))))),

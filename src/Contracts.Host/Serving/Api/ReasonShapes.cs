@@ -36,6 +36,14 @@ internal static class ReasonShapes
         ("decidedBy?", Text()), ("decidedAt?", Moment()),
         ("decidedBecause?", Text()));
 
+    /// <summary>What a command would do.</summary>
+    public static OpenApiSchema Preview() => Closed(
+        "What a command would do; nothing is recorded.",
+        ("contract", Text()), ("do", Text("The command.")), ("on", Day()), ("known", Moment("Decided as if it were given then.")),
+        ("events", List(Closed(null, ("on", Day()), ("event", Match("^[a-z_]+$", "Its stored name.")), ("says", Text()), ("money?", Money())))),
+        ("figuresOn", Day("The command's day, or the day of the decision where that is later.")),
+        ("figures", List(Closed(null, ("figure", Text("By its path, such as paid.rent.")), ("before", Text()), ("after", Text())), "Those that would be otherwise.")));
+
     private static OpenApiSchema Event() => Closed(null, ("sequence", Count()), ("on", Day()), ("recordedAt", Moment()), ("key", Text()));
 
     /// <summary>Dollars and cents as text, or a count.</summary>

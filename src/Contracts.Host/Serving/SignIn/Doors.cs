@@ -25,6 +25,8 @@ public static class Doors
         "/v1/commands", "Applies one command now.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance);
     public static readonly Door Queue = Writes(
         "/v1/commands/queue", "Takes one command into the durable queue.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance);
+    public static readonly Door Preview = Open(
+        "POST", "/v1/commands/preview", "What one command would do, or why it would be refused. Nothing is recorded but the look.", Everybody);
     public static readonly Door Accounts = Reads("/v1/accounts", "Accounts as of a day, page by page or all of them.", Everybody);
     public static readonly Door Account = Reads("/v1/accounts/{contract}", "One account as of a day, as known at a moment.", Everybody);
     public static readonly Door History = Reads(
@@ -47,6 +49,8 @@ public static class Doors
     public static readonly Door Books = Open("GET", "/v1/books", "The trial balance through a day.", WholePortfolio);
     public static readonly Door Packet = Open(
         "GET", "/v1/months/{month}/packet", "The packet of a closed month, made again.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
+    public static readonly Door Ready = Open(
+        "GET", "/v1/months/{month}/ready", "Whether a month can be closed: each check of a close, as the books stand now.", [.. Packet.Roles]);
     public static readonly Door LawList = Open("GET", "/v1/law", "Every law pack that is known.", Everybody);
     public static readonly Door Law = Open("GET", "/v1/law/{code}", "Every rule of one law pack.", Everybody);
     public static readonly Door Quotes = Open("POST", "/v1/quotes", "What an offer really costs, month by month. Nothing is recorded.", Everybody);
@@ -58,7 +62,7 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Accounts, Account, History, Totals, Explain, Compare, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet,
+        Commands, Queue, Preview, Accounts, Account, History, Totals, Explain, Compare, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check,
     ];
 

@@ -19,6 +19,15 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
     public async ValueTask<object?> InvokeAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;
+        return await RecordAsync(http, door, http.GetRouteValue("contract") as string) ?? await next(context);
+    }
+
+    /// <summary>Writes a read down; what stands in the way of the answer, or null.</summary>
+    /// <param name="http">The request.</param>
+    /// <param name="door">The route.</param>
+    /// <param name="contract">The contract it is about, or null when it is about more than one.</param>
+    internal static async Task<IResult?> RecordAsync(HttpContext http, Door door, string? contract)
+    {
         var purpose = PurposeOf(http.Request);
         if (!Purposes.IsFit(purpose))
         {
@@ -29,7 +38,7 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
         try
         {
             await store.Readings.AddAsync(
-                http.User.Name(), http.User.Role(), door.Route, http.GetRouteValue("contract") as string, purpose, http.RequestAborted);
+                http.User.Name(), http.User.Role(), door.Route, contract, purpose, http.RequestAborted);
         }
         catch (NpgsqlException fault)
         {
@@ -37,7 +46,7 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
             return ApiProblems.ReadNotRecorded.Result();
         }
 
-        return await next(context);
+        return null;
     }
 
     [LoggerMessage(Level = LogLevel.Error, Message = "{Door} was not answered, because it could not be recorded")]

@@ -28,6 +28,7 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("POST", "/v1/commands", "/v1/commands", issue);
         await HoldAsync("POST", "/v1/commands", "/v1/commands", issue);
         await HoldAsync("POST", "/v1/commands/queue", "/v1/commands/queue", issue);
+        await HoldAsync("POST", "/v1/commands/preview", "/v1/commands/preview", """{"do":"return","contract":"C-1016","on":"2027-06-15"}""");
         await HoldAsync("POST", "/v1/quotes", "/v1/quotes", Offer);
         await running.Store.SealerWith(running.Signer).SealAsync(anchor: false, TestContext.Current.CancellationToken);
         using var accounts = JsonDocument.Parse((await HoldAsync("GET", "/v1/accounts", "/v1/accounts?limit=200"))!.Bytes);
@@ -47,6 +48,7 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("GET", "/v1/portfolio", "/v1/portfolio?on=2026-12-07");
         await HoldAsync("GET", "/v1/books", "/v1/books?through=2026-12-31&by=effective");
         await HoldAsync("GET", "/v1/months/{month}/packet", "/v1/months/2026-08/packet");
+        await HoldAsync("GET", "/v1/months/{month}/ready", "/v1/months/2026-09/ready");
         using var packs = JsonDocument.Parse((await HoldAsync("GET", "/v1/law", "/v1/law"))!.Bytes);
         foreach (var pack in packs.RootElement.EnumerateArray()) { await HoldAsync("GET", "/v1/law/{code}", $"/v1/law/{pack.GetProperty("jurisdiction").GetString()}"); }
         await HoldAsync("GET", "/v1/checkpoint", "/v1/checkpoint");

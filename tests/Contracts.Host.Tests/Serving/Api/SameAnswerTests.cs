@@ -105,7 +105,7 @@ public sealed class SameAnswerTests(Server server)
             ("/v1/accounts/C-9/totals", ["totals", "C-9"]),
             ("/v1/accounts/C-9/explain/equity", ["explain", "C-9", "equity"]), ("/v1/accounts/C-9/compare", ["compare", "C-9"]),
             ("/v1/accounts/C-1/explain/equities", ["explain", "C-1", "equities"]), ("/v1/accounts/C-1/compare?withKnown=size:9999", ["compare", "C-1", "--with-known", "size:9999"]), ("/v1/accounts/C-1?known=size:9999", ["account", "C-1", "--known", "size:9999"]),
-            ("/v1/months/2026-10/packet", ["packet", "2026-10"]), ("/v1/law/ZZ", ["law", "show", "ZZ"]),
+            ("/v1/months/2026-10/packet", ["packet", "2026-10"]), ("/v1/months/2026-09/ready", ["ready", "2026-09"]), ("/v1/law/ZZ", ["law", "show", "ZZ"]),
         })
         {
             var printed = await Shell.ContractsAsync(running.Database, [.. options, "--format", "json"]);
