@@ -16,7 +16,8 @@ public static class HistoryCommand
     {
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
         var known = CommonOptions.KnownOrCheckpoint();
-        var command = new Command("history", "The events of one contract in the order in which they were recorded.") { contract, known };
+        var stored = new Option<bool>("--stored") { Description = "As they are stored: each event's data and what was noted with it, as JSON." };
+        var command = new Command("history", "The events of one contract in the order in which they were recorded.") { contract, known, stored };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
@@ -27,6 +28,12 @@ public static class HistoryCommand
                 if (history is not { IsSigned: true })
                 {
                     return session.Refuse(new Refusal(RefusalCode.ContractUnknown, $"No contract {id} was signed.", "contract"));
+                }
+
+                if (parse.GetValue(stored))
+                {
+                    Console.Out.WriteLine(StoredEvents.Json(history, households: true));
+                    return ExitCodes.Done;
                 }
 
                 var rates = await session.Store.Reader.RatesAsync(moment, stop).ConfigureAwait(false);

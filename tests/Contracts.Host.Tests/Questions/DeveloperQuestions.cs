@@ -73,6 +73,11 @@ public sealed class DeveloperQuestions(DemoYear year)
         var page = System.Net.WebUtility.HtmlDecode(await ask.PageAsync(User, "/account/C-1042/replay"));
         Assert.Contains("\"reference\":\"check 318\"", page.Replace("\": ", "\":", StringComparison.Ordinal), StringComparison.Ordinal);
         Assert.DoesNotContain("H-242", page, StringComparison.Ordinal);
+        // A terminal on the database shows the household; a developer's key does not, and an auditor's answer is the terminal's.
+        var stored = await ask.BothAsync("auditor", "/v1/accounts/C-1042/events", "history", "C-1042", "--stored");
+        Assert.Equal("H-242", At(stored.EnumerateArray().First(), "data.household"));
+        Assert.Equal("check 318", At(stored.EnumerateArray().First(one => one.GetProperty("data").TryGetProperty("reference", out var reference) && reference.ToString() == "check 318"), "data.reference"));
+        Assert.DoesNotContain("H-242", (await ask.ApiAsync(User, "/v1/accounts/C-1042/events")).Text, StringComparison.Ordinal);
     });
 
     [Fact]

@@ -119,6 +119,7 @@ public sealed class FinanceQuestions(DemoYear year)
         var journal = await ask.CommandAsync("export-journal", "-");
         Assert.Contains("Card-clearing", journal, StringComparison.Ordinal);
         Assert.Contains("41.04", journal, StringComparison.Ordinal);
+        Assert.Equal(journal, (await ask.ApiAsync(User, "/v1/journal")).Text);
     });
 
     [Fact]

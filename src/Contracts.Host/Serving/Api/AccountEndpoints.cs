@@ -22,6 +22,7 @@ internal static class AccountEndpoints
     {
         routes.MapDoor(Doors.Account, AccountAsync);
         routes.MapDoor(Doors.History, HistoryAsync);
+        routes.MapDoor(Doors.Stored, StoredAsync);
         routes.MapDoor(Doors.Totals, TotalsAsync);
         routes.MapDoor(Doors.Due, DueAsync);
         routes.MapDoor(Doors.Explain, ExplainEndpoints.ExplainAsync);
@@ -57,6 +58,16 @@ internal static class AccountEndpoints
         if (history is not { IsSigned: true }) { return Answers.Refused(NotSigned(contract)); }
         var rates = await store.Reader.RatesAsync(question.Known, stop);
         return Answers.Json(HistoryCommand.Json(HistoryLine.Of(history, rates)));
+    }
+
+    private static async Task<IResult> StoredAsync(
+        HttpContext context, ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.Known)] string? known, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, null, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        return await store.Reader.HistoryAsync(contract, question.Known, stop) is { IsSigned: true } history
+            ? Answers.Json(StoredEvents.Json(history, Doors.Papers.Roles.Contains(context.User.Role())))
+            : Answers.Refused(NotSigned(contract));
     }
 
     private static async Task<IResult> TotalsAsync(

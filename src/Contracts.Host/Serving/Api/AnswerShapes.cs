@@ -13,7 +13,8 @@ internal static class AnswerShapes
     /// <summary>The shapes that have a name in the document.</summary>
     public static IEnumerable<(string Name, OpenApiSchema Shape)> All() =>
     [
-        ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("TracedTotal", TracedTotal()), ("IssuedPaper", IssuedPaper()),
+        ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("StoredEvent", ReasonShapes.StoredEvent()),
+        ("TracedTotal", TracedTotal()), ("IssuedPaper", IssuedPaper()),
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
@@ -28,7 +29,7 @@ internal static class AnswerShapes
         "text/csv" => Text("A line of headings, then one account a line."),
         "text/html" => Text("The paper, byte for byte as it was issued."),
         "text/calendar" => Text("A calendar (RFC 5545)."),
-        "text/plain" => Text("A signed note (C2SP signed-note)."),
+        "text/plain" => Text(door == Doors.Journal ? "A journal that ledger, hledger or beancount reads." : "A signed note (C2SP signed-note)."),
         "application/zip" => new OpenApiSchema { Type = JsonSchemaType.String, Format = "binary", Description = "The dossier (docs/dossier.md)." },
         _ => Json(door, document),
     };
@@ -46,7 +47,7 @@ internal static class AnswerShapes
     private static IOpenApiSchema Json(Door door, OpenApiDocument document)
     {
         return door == Doors.Accounts ? List(One("Account")) : door == Doors.Account ? One("Account") : door == Doors.Portfolio ? One("Portfolio")
-            : door == Doors.History ? List(One("HistoryEvent")) : door == Doors.Totals ? One("TracedTotal")
+            : door == Doors.History ? List(One("HistoryEvent")) : door == Doors.Stored ? List(One("StoredEvent")) : door == Doors.Totals ? One("TracedTotal")
             : door == Doors.Papers ? List(One("IssuedPaper")) : door == Doors.Paper ? One("PaperData")
             : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet") : door == Doors.Ready ? One("Readiness")
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")

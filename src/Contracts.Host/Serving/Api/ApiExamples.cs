@@ -53,6 +53,7 @@ internal static class ApiExamples
         : door == Doors.Preview ? ("200", ["application/json"], "The events it would record and the figures before and after, as `contracts preview` prints them.")
         : door == Doors.Accounts ? ("200", ["application/json", "application/jsonl", "text/csv"], "A page, whose Link header names the next one; or all in one stream.")
         : door == Doors.Paper ? ("200", ["text/html", "application/json"], "The very bytes that were issued, or the data they were made of.")
+        : door == Doors.Journal ? ("200", ["text/plain"], "The journal; docs/accounting.md tells its form.")
         : door == Doors.Due ? ("200", ["text/calendar"], "Whole days with amounts (RFC 5545); an installment keeps its UID.")
         : door == Doors.Dossier ? ("200", ["application/zip"], "The file that `contracts verify` checks.")
         : door == Doors.Checkpoint ? ("200", ["application/json", "text/plain"], "{ \"size\", \"root\", \"note\" }, or the signed note alone.")

@@ -19,6 +19,7 @@ internal static class BookEndpoints
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapDoor(Doors.Books, BooksAsync);
+        routes.MapDoor(Doors.Journal, JournalAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Packet, PacketAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Ready, ReadyAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Checkpoint, CheckpointAsync);
@@ -37,6 +38,30 @@ internal static class BookEndpoints
         var balance = await BooksCommand.BalanceAsync(
             store, Chart.Standard, question.On, question.Known.At, day, string.IsNullOrEmpty(shop) ? null : shop, stop);
         return Answers.Json(BooksPrinter.Json(balance, question.On, question.Known.At));
+    }
+
+    /// <summary>The journal, written whole before any of it is sent: one that breaks off would balance and be wrong.</summary>
+    private static async Task<IResult> JournalAsync(
+        ContractsStore store, [Description(Words.KnownMoment)] string? known, [Description("ledger, which hledger reads too, or beancount.")] string? form, CancellationToken stop)
+    {
+        var (question, refusal) = await Question.ReadAsync(store, null, known, stop);
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        if (question.Known.Size is not null) { return Answers.Refused(new Refusal(RefusalCode.DateInvalid, "The books are known at an instant or a day.", "known")); }
+        if (form is not (null or "" or "ledger" or "hledger" or "beancount"))
+        {
+            return Answers.Refused(new Refusal(RefusalCode.FieldInvalid, "'form' is ledger or beancount.", "form"));
+        }
+
+        var file = new FileStream(
+            Path.Combine(Path.GetTempPath(), $"contracts-journal-{Guid.NewGuid():N}"), FileMode.CreateNew, FileAccess.ReadWrite, FileShare.None, 1 << 16,
+            FileOptions.DeleteOnClose | FileOptions.Asynchronous);
+        await using (var text = new StreamWriter(file, leaveOpen: true))
+        {
+            await JournalFile.WriteAsync(text, store.Books.SetsAsync(question.Known.At, null, stop), Chart.Standard, form == "beancount", everyDay: false);
+        }
+
+        file.Position = 0;
+        return Results.Stream(file, "text/plain");
     }
 
     private static async Task<IResult> PacketAsync(

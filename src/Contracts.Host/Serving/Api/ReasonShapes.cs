@@ -36,6 +36,12 @@ internal static class ReasonShapes
         ("decidedBy?", Text()), ("decidedAt?", Moment()),
         ("decidedBecause?", Text()));
 
+    /// <summary>An event as it lies in the store.</summary>
+    public static OpenApiSchema StoredEvent() => Closed(
+        "An event as it is stored; its data have members of their own by its name (fixtures/events).",
+        ("sequence", Count()), ("recordedAt", Moment()), ("event", Match("^[a-z_]+$", "Its stored name.")), ("key", Text()), ("by?", Text()), ("reason?", Text()),
+        ("cause?", Text()), ("approvedBy?", Text()), ("data", Open("The event's own members.", ("on", Day()))));
+
     /// <summary>What a command would do.</summary>
     public static OpenApiSchema Preview() => Closed(
         "What a command would do; nothing is recorded.",

@@ -7,7 +7,6 @@ using Contracts.Host.Reconstruct;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
-using Contracts.Store.Json;
 using Contracts.Store.Papers;
 using Contracts.Terms;
 using NodaTime;
@@ -86,16 +85,13 @@ internal static class AccountPages
             lived = lived.Evolve(line.Entry);
             var day = lived.Facts.Max(fact => fact.Event.On);
             var after = AccountFold.At(lived, rates, day) is { } state ? Account.Of(state, line.Entry.At) : null;
-            steps.Add(new ReplayStep(line, Stored(line.Entry.Event, PageHost.ShowsHouseholds(context)), after is null ? [] : Figures.Differ(before, after)));
+            var stored = Encoding.UTF8.GetString(StoredEvents.Data(line.Entry.Event, PageHost.ShowsHouseholds(context)));
+            steps.Add(new ReplayStep(line, stored, after is null ? [] : Figures.Differ(before, after)));
             before = after ?? before;
         }
 
         return PageHost.Of<ReplayPage>(context, new ReplayModel(contract, steps));
     }
-
-    /// <summary>The event as it is stored; for whom it is not, without the household's reference.</summary>
-    private static string Stored(ContractEvent fact, bool households) => Encoding.UTF8.GetString(EventJson.Write(
-        fact is ContractEvent.Signed signed && !households ? signed with { Household = "not shown" } : fact));
 
     /// <summary>The two lines of the chart: each day on which something happened or fell due, through the day asked about.</summary>
     private static List<CurvePoint> Curve(ContractHistory history, ReferenceData rates, LocalDate through)

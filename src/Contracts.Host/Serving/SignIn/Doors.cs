@@ -31,6 +31,8 @@ public static class Doors
     public static readonly Door Account = Reads("/v1/accounts/{contract}", "One account as of a day, as known at a moment.", Everybody);
     public static readonly Door History = Reads(
         "/v1/accounts/{contract}/history", "The events of one contract in the order of recording.", Everybody);
+    public static readonly Door Stored = Reads(
+        "/v1/accounts/{contract}/events", "The events of one contract as they are stored.", Everybody);
     public static readonly Door Totals = Reads(
         "/v1/accounts/{contract}/totals", "The totals that papers show, each as the events that make it.", Everybody);
     public static readonly Door Due = Reads(
@@ -51,6 +53,7 @@ public static class Doors
         "GET", "/v1/months/{month}/packet", "The packet of a closed month, made again.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
     public static readonly Door Ready = Open(
         "GET", "/v1/months/{month}/ready", "Whether a month can be closed: each check of a close, as the books stand now.", [.. Packet.Roles]);
+    public static readonly Door Journal = Open("GET", "/v1/journal", "Every posting, for general accounting tools.", WholePortfolio);
     public static readonly Door LawList = Open("GET", "/v1/law", "Every law pack that is known.", Everybody);
     public static readonly Door Law = Open("GET", "/v1/law/{code}", "Every rule of one law pack.", Everybody);
     public static readonly Door Quotes = Open("POST", "/v1/quotes", "What an offer really costs, month by month. Nothing is recorded.", Everybody);
@@ -62,7 +65,7 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Preview, Accounts, Account, History, Totals, Explain, Compare, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Packet, Ready,
+        Commands, Queue, Preview, Accounts, Account, History, Stored, Totals, Explain, Compare, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check,
     ];
 

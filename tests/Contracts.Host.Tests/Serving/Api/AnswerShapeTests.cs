@@ -37,6 +37,7 @@ public sealed class AnswerShapeTests(Server server)
         {
             await HoldAsync("GET", "/v1/accounts/{contract}", $"/v1/accounts/{id}?on=2027-06-15");
             await HoldAsync("GET", "/v1/accounts/{contract}/history", $"/v1/accounts/{id}/history");
+            await HoldAsync("GET", "/v1/accounts/{contract}/events", $"/v1/accounts/{id}/events");
             await HoldAsync("GET", "/v1/accounts/{contract}/totals", $"/v1/accounts/{id}/totals?figure=paid.rent");
             await HoldAsync("GET", "/v1/accounts/{contract}/papers", $"/v1/accounts/{id}/papers");
         }
@@ -58,7 +59,7 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("GET", "/problems/{code}", "/problems/contract-unknown");
 
         // The dossier and the calendar are no JSON, and live a word.
-        var told = Operations(document).Where(one => one.Name is not ("POST /v1/accounts/{contract}/dossier" or "GET /v1/accounts/{contract}/due.ics" or "GET /health/live")).Select(one => one.Name);
+        var told = Operations(document).Where(one => one.Name is not ("POST /v1/accounts/{contract}/dossier" or "GET /v1/accounts/{contract}/due.ics" or "GET /v1/journal" or "GET /health/live")).Select(one => one.Name);
         Assert.Equal(told.Order(StringComparer.Ordinal), held.Order(StringComparer.Ordinal));
 
         async Task<Answer?> HoldAsync(string method, string route, string path, string? body = null)
