@@ -4,7 +4,6 @@ using Contracts.Commands;
 using Contracts.Disclosures;
 using Contracts.History;
 using Contracts.Host.Reconstruct;
-using Contracts.Host.Serving.Pages;
 using Contracts.Host.Terminal;
 using Contracts.Store;
 using NodaTime;
@@ -61,7 +60,7 @@ internal sealed record CommandPreview(
         return (new CommandPreview(
             command.Contract, read.Name, command.On, known.At, after.On,
             [.. preview.Outcomes.Select(one => HistoryLine.Alone(new Recorded(one.Event, 0, known.At, command.Origin.Key, command.Origin.By, command.Origin.Reason, one.Cause)))],
-            [.. Serving.Pages.Figures.Differ(Account.Of(preview.Before, known.At), after).Where(one => !NotShown.Contains(one.Figure, StringComparer.Ordinal))]), null);
+            [.. Reconstruct.Figures.Differ(Account.Of(preview.Before, known.At), after).Where(one => !NotShown.Contains(one.Figure, StringComparer.Ordinal))]), null);
     }
 
     /// <summary>The answer as JSON, in the shape of docs/interface.md.</summary>

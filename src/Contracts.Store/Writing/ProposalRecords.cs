@@ -42,6 +42,11 @@ internal sealed class ProposalRecords(WriteScope scope, Decider decider, BatchDe
         var contract = (change as Command.OnContract)?.Contract;
         if (change is Command.OnContract on)
         {
+            if (scope.Applied.ContainsKey(on.Origin.Key))
+            {
+                return (new Refusal(RefusalCode.ProposalSettled, $"A command with the key {on.Origin.Key} was applied meanwhile; put the proposal aside.", "proposal"), null);
+            }
+
             await scope.FetchAsync(on.Contract, stop).ConfigureAwait(false);
             if (SeenVersion.Moved(scope, new CommandRequest(on, null, seen)) is { } moved) { return (moved, null); }
             var before = desk.Findings.Events.Count;

@@ -120,6 +120,16 @@ public sealed class FourEyesTests(Server server)
     }
 
     [Fact]
+    public async Task A_line_that_took_the_key_of_what_was_proposed_does_not_hold_the_store_up()
+    {
+        await using var running = await StartAsync();
+        await running.AppliedAsync("support", Propose("P-1", """{"do":"hold","contract":"C-1","on":"2026-09-20"}"""));
+        await running.AppliedAsync($$"""{"do":"credit","key":"proposal:P-1","at":"{{At}}","contract":"C-1","on":"2026-09-20","amount":"1.00","reason":"r"}""");
+        (await running.PostAsync("manager", "/v1/commands", Approve("P-1"))).IsProblem(409, "proposal-settled");
+        await running.AppliedAsync(Keyed("""{"do":"decline","proposal":"P-1","reason":"its key was taken"}"""));
+    }
+
+    [Fact]
     public async Task The_command_line_lists_the_same_and_a_dossier_carries_the_proposal()
     {
         await using var running = await StartAsync();

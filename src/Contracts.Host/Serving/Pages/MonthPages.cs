@@ -94,8 +94,7 @@ internal static class MonthPages
     private static async Task<IResult> ReadyAsync(HttpContext context, ContractsStore store, YearMonth month, Refusal? refusal, CancellationToken stop)
     {
         var now = await store.Reader.NowAsync(stop);
-        var obstacle = await store.MonthClose.ObstacleAsync(month, now.InZone(Terminal.Session.Zone).Date, stop);
-        var packet = obstacle is null ? await store.MonthClose.RehearseAsync(month, stop) : null;
+        var (packet, obstacle) = await ReadyCommand.LookAsync(store, month, stop);
         var proposal = (await store.Proposals.ListAsync(now, stop)).LastOrDefault(one => one.Proposal.Change is Command.Close close && close.Month == month);
         var may = CommandDoors.For("close").Contains(context.User.Role());
         return PageHost.Of<ReadyPage>(
