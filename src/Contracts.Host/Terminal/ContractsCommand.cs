@@ -5,6 +5,7 @@ using Contracts.Host.Counter;
 using Contracts.Host.Disputes;
 using Contracts.Host.Dossiers;
 using Contracts.Host.Households;
+using Contracts.Host.Jobs;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Papers;
 using Contracts.Host.Quoting;
@@ -65,6 +66,7 @@ public static class ContractsCommand
             DossierCommand.Build(),
             VerifyCommand.Build(),
             CheckCommand.Build(),
+            JobsCommand.Build(),
             SealCommand.Build(),
             StampCommand.Build(),
             RebuildCommand.Build(),

@@ -1,5 +1,6 @@
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
+using Contracts.Store.Jobs;
 using Contracts.Store.Vault;
 using Contracts.Store.Webhooks;
 using JasperFx;
@@ -20,7 +21,7 @@ internal static class StoreSchema
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
     private static readonly IUpgradeStep[] Steps =
     [
-        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(),
+        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(), new JobsUpgrade(),
     ];
 
     /// <summary>The version this program works with.</summary>

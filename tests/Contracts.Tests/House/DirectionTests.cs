@@ -25,6 +25,8 @@ public sealed partial class DirectionTests
         ["Explain"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Schedule", "Terms"],
         ["Papers"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
+        ["Calendars"] = [],
+        ["DayWork"] = ["Agreements", "Calendars", "Disclosures", "History", "Payments"],
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
         ["Seals"] = [],
         ["Households"] = ["Agreements", "Law"],
