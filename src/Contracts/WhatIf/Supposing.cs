@@ -78,10 +78,24 @@ internal sealed class Supposing(ContractHistory real, ReferenceData rates, Insta
         var origin = asked.Origin with { Reason = asked.Origin.Reason ?? NoReason };
         // A fact of another day is supposed to have been learned no sooner than on that day.
         (var then, refusal) = Decide(Through(place), asked with { Origin = origin }, fact.At, LocalDate.Max(DayOf(fact.At), command.On));
+        if (refusal is { Code: RefusalCode.TooLate } && Sooner(place, asked with { Origin = origin }) is { } sooner) { return (sooner, null); }
         var unlawful = refusal is { Code: RefusalCode.UnlawfulTerms or RefusalCode.DisclosureMissing } ? refusal : null;
         if (then is null && unlawful is null) { return (null, refusal); }
         facts[place] = fact with { Event = TermsEvent(fact.Event, command) ?? then!.Event };
         return (Relived(fact, facts[place], command, place + 1, fact.Event is ContractEvent.Signed or ContractEvent.InstrumentExchanged, unlawful), null);
+    }
+
+    /// <summary>A choice of plan or home on an earlier day can only have been recorded by then, so that is supposed; null where that is refused as well.</summary>
+    private SupposedHistory? Sooner(int place, Command.OnContract command)
+    {
+        var original = facts[place];
+        var earlier = facts.Count(fact => DayOf(fact.At) <= command.On);
+        if (earlier >= place) { return null; }
+        var (then, _) = Decide(Through(earlier), command, command.On.AtStartOfDayInZone(zone).ToInstant(), command.On);
+        if (then is null) { return null; }
+        facts.RemoveAt(place);
+        facts.Insert(earlier, then);
+        return Relived(original, then, command, earlier, fixedAnew: false);
     }
 
     private (SupposedHistory?, Refusal?) PutUnder(string pack)

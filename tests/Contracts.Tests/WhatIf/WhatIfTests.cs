@@ -91,6 +91,50 @@ public sealed class WhatIfTests
     }
 
     [Fact]
+    public void A_price_that_the_engine_fixed_is_fixed_anew_under_other_terms_and_what_was_paid_stays()
+    {
+        // Equity 121.00 of 1195.00. At 30 percent off 751.80 was paid for the rest; at 50 percent it would be 537.00, and 214.80 waits.
+        var answer = Answer(Late + "\n2026-12-10 buy amount=756.80 method=card", "2026-12-11", """{"change":"L1","with":{"terms":{"earlyPurchase":[{"discount":"0.50"}]}}}""");
+        Assert.Equal("paid.purchase 751.80 537.00", Figures(answer, "paid.purchase"));
+        Assert.Equal("unappliedCredit 0.00 214.80", Figures(answer, "unappliedCredit"));
+    }
+
+    [Fact]
+    public void Of_two_choices_of_one_day_the_later_recorded_counts_so_the_moment_of_a_supposed_one_matters()
+    {
+        // The script records at noon, 16:00 UTC.
+        const string elected = "2026-09-05 sign intro=0x0.00\n2026-10-01 elect-plan";
+        var before = Answer(elected, "2026-10-06", """{"add":{"do":"cancel-plan","on":"2026-10-01","at":"2026-10-01T15:00:00Z"}}""");
+        Assert.Empty(before.Figures);
+        var after = Answer(elected, "2026-10-06", """{"add":{"do":"cancel-plan","on":"2026-10-01","at":"2026-10-01T17:00:00Z"}}""");
+        Assert.Equal("pastDue 83.00 76.00", Figures(after, "pastDue"));
+    }
+
+    [Fact]
+    public void What_a_tax_rate_learned_later_would_refuse_is_not_laid_to_the_change()
+    {
+        // Bought for a day ahead at 8 percent; then 10 percent is set from before that day.
+        var script = Script.Given("2026-09-05 sign area=taxed\n2026-09-05 pay amount=48.60 method=cash");
+        var payoff = script.On("2026-12-20").EarlyPurchase.Payoff;
+        script.When($"2026-12-20 @2026-12-10 buy amount={payoff} method=card").ThenAccepted();
+        Assert.Null(script.Shop.Apply(
+            """{"do":"set-tax","key":"later","at":"2026-12-12T17:00:00Z","jurisdiction":"taxed","rate":"0.10","from":"2026-12-15","taxes":{"rent":true,"plan":true,"fees":true,"sale":true}}"""));
+        var (answer, refusal) = Supposition.Ask(script.Shop, "2026-12-21", """{"change":"L2","with":{"method":"check"}}""");
+        Assert.True(answer is not null, refusal?.Detail);
+        Assert.Empty(answer.Facts);
+    }
+
+    [Fact]
+    public void A_choice_moved_to_an_earlier_day_is_supposed_to_have_been_recorded_by_then()
+    {
+        var answer = Answer(Late + "\n2026-12-08 elect-plan", "2026-12-10", """{"redate":"L5","on":"2026-11-01"}""");
+        Assert.Equal("pastDue 5.00 19.00", Figures(answer, "pastDue"));
+        var corrections = Corrections.Of(answer);
+        Assert.False(corrections.Reaches);
+        Assert.Contains(corrections.Refused, refused => refused.Refusal.Code == RefusalCode.TooLate);
+    }
+
+    [Fact]
     public void A_reversal_of_a_payment_that_was_never_made_falls_away_with_it()
     {
         var answer = Answer(Late + "\n2026-12-12 reverse-payment payment=L4 code=R01 reason=bank", "2026-12-12", """{"remove":"L4"}""");
