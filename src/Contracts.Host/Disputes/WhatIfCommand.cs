@@ -26,7 +26,9 @@ public static class WhatIfCommand
         var law = new Option<string?>("--law") { Description = "It had been signed under this law pack, such as NY.1." };
         var corrections = new Option<string?>("--corrections") { Description = "Writes the commands that bring the real account there to a command file." };
         var (on, known) = (CommonOptions.On(), CommonOptions.KnownOrCheckpoint());
-        var command = new System.CommandLine.Command("what-if", "An account as it would be, had one thing of its history been otherwise, and the commands that bring the real one there. Nothing is recorded.")
+        const string says =
+            "An account as it would be, had one thing of its history been otherwise, and the commands that bring the real one there. Nothing is recorded.";
+        var command = new System.CommandLine.Command("what-if", says)
         {
             contract, file, remove, redate, to, change, with, law, on, known, corrections,
         };

@@ -42,12 +42,15 @@ internal static class WhatIfPrinter
             : "The two never part by then.");
         foreach (var charge in answer.Charges)
         {
-            AnsiConsole.WriteLine($"  {charge.Id} of {LocalDatePattern.Iso.Format(charge.On)} {charge.How}: {charge.Before?.ToString() ?? "none"}, would be {charge.After?.ToString() ?? "none"}");
+            AnsiConsole.WriteLine(
+                $"  {charge.Id} of {LocalDatePattern.Iso.Format(charge.On)} {charge.How}: {charge.Before?.ToString() ?? "none"}, would be {charge.After?.ToString() ?? "none"}");
         }
 
         foreach (var fact in answer.Facts)
         {
-            AnsiConsole.WriteLine($"  {HistoryLine.Say(fact.Fact.Event)} of {LocalDatePattern.Iso.Format(fact.Fact.Event.On)} ({fact.Fact.Key}) {Stands(fact.Standing)}{(fact.Refusal is { } why ? $": {why.Slug}, {why.Detail}" : "")}");
+            AnsiConsole.WriteLine(
+                $"  {HistoryLine.Say(fact.Fact.Event)} of {LocalDatePattern.Iso.Format(fact.Fact.Event.On)} ({fact.Fact.Key}) {Stands(fact.Standing)}"
+                + $"{(fact.Refusal is { } why ? $": {why.Slug}, {why.Detail}" : "")}");
         }
 
         if (look.Corrections is { } corrections) { Print(corrections); }

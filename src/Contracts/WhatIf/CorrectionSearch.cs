@@ -23,20 +23,23 @@ internal sealed class CorrectionSearch
     private readonly IReadOnlyList<CorrectionStep> steps;
     private readonly HashSet<string> feesThen;
     private readonly Account? goal;
-    private readonly string says;
+    private readonly string digest;
     private readonly string? by;
     private readonly string reason;
     private readonly Dictionary<CorrectionStep, RefusedStep> refused = [];
 
     public CorrectionSearch(WhatIfAnswer answer, string? by, string? reason)
     {
-        (question, says, this.by) = (answer.Question, answer.Says, by);
+        (question, this.by) = (answer.Question, by);
         var today = question.Known.InZone(question.Zone).Date;
         context = new DecisionContext(question.Rates, today);
         steps = [.. new CorrectionSteps(question.History, question.Rates, today).Of(answer.Supposed).Take(MostSteps)];
         var then = AccountFold.At(answer.Supposed.History, question.Rates, today);
         (feesThen, goal) = (Fees(then).Select(fee => fee.Id).ToHashSet(StringComparer.Ordinal), Figured(then));
-        var why = reason ?? $"correction, {says}";
+        var text = string.Create(
+            System.Globalization.CultureInfo.InvariantCulture, $"{question.History.Contract}\n{question.History.Entries[^1].Sequence}\n{answer.Says}");
+        digest = Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)))[..12];
+        var why = reason ?? $"correction, {answer.Says}";
         this.reason = why.Length > LongestReason ? why[..LongestReason] : why;
     }
 
@@ -64,7 +67,7 @@ internal sealed class CorrectionSearch
         var account = Figured(AccountFold.At(chosen.History, context.Rates, Today));
         var (left, words) = (SupposedFigure.Between(account, goal), SupposedFigure.Words(account, goal));
         var reaches = left.IsEmpty && words.IsEmpty;
-        return new Corrections(Keyed(chosen.Commands), reaches, left, words, reaches ? [] : [.. refused.Values.Select(one => one with { Command = Keyed([one.Command])[0] })]);
+        return new Corrections(chosen.Commands, reaches, left, words, reaches ? [] : [.. refused.Values]);
     }
 
     /// <summary>Decides the chosen steps one after the other; null where one of them is refused.</summary>
@@ -117,16 +120,14 @@ internal sealed class CorrectionSearch
         return SupposedFigure.Between(account, goal).Sum(figure => Math.Abs(figure.After - figure.Before)) + (SupposedFigure.Words(account, goal).Length * 1_000_000L);
     }
 
-    private Command.OnContract Of(CorrectionStep step, int place) =>
-        new(question.History.Contract, step.On, step.Body) { Origin = new CommandOrigin($"step-{place}", by, reason) };
-
-    /// <summary>The same account, change and list always have the same keys; once one of them is recorded the account is another one.</summary>
-    private ImmutableArray<Command.OnContract> Keyed(ImmutableArray<Command.OnContract> commands)
+    /// <summary>
+    /// The step as a command. The same account, change and place always have the same key, since some fees are named for it; once one of the
+    /// commands is recorded the account is another one.
+    /// </summary>
+    private Command.OnContract Of(CorrectionStep step, int place) => new(question.History.Contract, step.On, step.Body)
     {
-        var text = string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{question.History.Contract}\n{question.History.Entries[^1].Sequence}\n{says}");
-        var digest = Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)))[..12];
-        return [.. commands.Select((command, index) => command with { Origin = command.Origin with { Key = $"what-if-{digest}-{index + 1}" } })];
-    }
+        Origin = new CommandOrigin(string.Create(System.Globalization.CultureInfo.InvariantCulture, $"what-if-{digest}-{place + 1}"), by, reason),
+    };
 
     private static IEnumerable<Charge> Fees(AccountState? state) => state?.Charges.Where(charge =>
         charge.ReversedOn is null && charge.Kind is ChargeKind.Late or ChargeKind.Returned or ChargeKind.Unreturned or ChargeKind.Loss) ?? [];

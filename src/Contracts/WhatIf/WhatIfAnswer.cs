@@ -74,6 +74,8 @@ public sealed record WhatIfAnswer(
     {
         WhatIfChange.Added => $"added: {Dated(supposed.Supposed!)}",
         WhatIfChange.Removed => $"removed: {Dated(supposed.Original!)}",
+        // Terms and references have no words of their own: the fields say what is otherwise.
+        WhatIfChange.Changed changed when Dated(supposed.Original!) == Dated(supposed.Supposed!) => $"changed: {Dated(supposed.Original!)}, with {changed.With}",
         WhatIfChange.Changed => $"changed: {Dated(supposed.Original!)}, to {Dated(supposed.Supposed!)}",
         WhatIfChange.UnderLaw law => $"signed under the law pack {law.Pack}",
         _ => throw new UnreachableException($"No words for {change.GetType().Name}."),

@@ -66,7 +66,9 @@ public sealed class WhatIfTests(Server server)
             Assert.Contains("unappliedCredit,0.00,3.40,3.40", would, StringComparison.Ordinal);
             var lines = await File.ReadAllLinesAsync(file, TestContext.Current.CancellationToken);
             Assert.Equal(["reverse-payment", "pay"], lines.Select(line => (string?)JsonNode.Parse(line)!["do"]));
-            foreach (var line in lines) { await running.AppliedAsync(line.Replace("{\"do\"", "{\"at\":\"2026-09-24T13:00:00Z\",\"do\"", StringComparison.Ordinal)); }
+            // Who works on the database needs no second person; the store's clock is simulated, so a line says when.
+            var applied = await running.Store.ApplyAsync([.. lines.Select(line => line.Replace("{\"do\"", "{\"at\":\"2026-09-24T13:00:00Z\",\"do\"", StringComparison.Ordinal))]);
+            Assert.DoesNotContain(applied, one => one is Contracts.Store.CommandResult.Refused);
             var account = JsonNode.Parse((await running.GetAsync("support", "/v1/accounts/C-1?on=2026-09-24")).Text)!;
             Assert.Equal(("3.40", "26.60", "0.00"), ((string?)account["unappliedCredit"], (string?)account["paid"]!["total"], (string?)account["pastDue"]));
         }

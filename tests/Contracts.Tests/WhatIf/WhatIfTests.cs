@@ -107,7 +107,7 @@ public sealed class WhatIfTests
         var before = Answer(elected, "2026-10-06", """{"add":{"do":"cancel-plan","on":"2026-10-01","at":"2026-10-01T15:00:00Z"}}""");
         Assert.Empty(before.Figures);
         var after = Answer(elected, "2026-10-06", """{"add":{"do":"cancel-plan","on":"2026-10-01","at":"2026-10-01T17:00:00Z"}}""");
-        Assert.Equal("pastDue 83.00 76.00", Figures(after, "pastDue"));
+        Assert.Equal("pastDue 88.00 81.00", Figures(after, "pastDue"));
     }
 
     [Fact]
@@ -122,6 +122,46 @@ public sealed class WhatIfTests
         var (answer, refusal) = Supposition.Ask(script.Shop, "2026-12-21", """{"change":"L2","with":{"method":"check"}}""");
         Assert.True(answer is not null, refusal?.Detail);
         Assert.Empty(answer.Facts);
+        // The purchase itself, moved by no day, is the purchase as it was and is not decided again.
+        Assert.Empty(Supposition.Ask(script.Shop, "2026-12-21", """{"redate":"L3","on":"2026-12-20"}""").Answer!.Figures);
+    }
+
+    [Fact]
+    public void A_fee_that_was_waived_comes_back_without_its_waiver_and_no_command_charges_it_again()
+    {
+        var answer = Answer(Late + "\n2026-12-06 waive fee=late:2026-11-05 reason=kindness", "2026-12-10", """{"remove":"L5"}""");
+        Assert.Equal("late:2026-11-05 2026-11-13 comes  5.00", Charges(answer));
+        var corrections = Corrections.Of(answer);
+        Assert.False(corrections.Reaches);
+        Assert.Empty(corrections.Commands);
+        Assert.Contains(corrections.Left, figure => figure is { Figure: "pastDue", Before: 0, After: 500 });
+    }
+
+    [Fact]
+    public void Terms_that_the_act_of_the_state_forbids_can_be_supposed_and_that_is_told()
+    {
+        var answer = Answer("2026-09-05 sign state=NY\n2026-09-05 pay amount=45.00 method=cash", "2026-09-20", """{"change":"L1","with":{"terms":{"lateFee":{"graceDays":2}}}}""");
+        var fact = Assert.Single(answer.Facts);
+        Assert.Equal(("L1", FactStanding.WouldBeRefused, RefusalCode.UnlawfulTerms), (fact.Fact.Key, fact.Standing, fact.Refusal!.Code));
+        Assert.Equal("""changed: signed on 2026-09-05, with {"terms":{"lateFee":{"graceDays":2}}}""", answer.Says);
+    }
+
+    [Fact]
+    public void Once_something_is_recorded_the_keys_of_the_corrections_are_others()
+    {
+        var script = Script.Given(Late);
+        var first = Corrections.Of(Supposition.Ask(script.Shop, "2026-12-10", """{"remove":"L4"}""").Answer!);
+        script.When("2026-12-10 pay amount=1.00 method=cash").ThenAccepted();
+        var second = Corrections.Of(Supposition.Ask(script.Shop, "2026-12-10", """{"remove":"L4"}""").Answer!);
+        Assert.NotEqual(first.Commands[0].Origin.Key, second.Commands[0].Origin.Key);
+    }
+
+    [Fact]
+    public void A_day_long_after_the_recording_is_supposed_to_have_been_recorded_then()
+    {
+        // Recorded on 20 November; a command may be dated 31 days ahead and no more (M11).
+        var answer = Answer(Late, "2026-12-28", """{"redate":"L3","on":"2026-12-27"}""");
+        Assert.Equal(Supposition.Date("2026-11-20"), answer.Departure!.On);
     }
 
     [Fact]
@@ -200,6 +240,19 @@ public sealed class WhatIfTests
         var (answer, refusal) = Supposition.Ask(Script.Given(Late).Shop, "2026-12-10", change);
         Assert.Null(answer);
         Assert.Equal((code, field), (refusal!.Slug, refusal.Field));
+    }
+
+    [Fact]
+    public void A_fee_that_a_correction_brings_itself_is_named_by_the_key_that_the_correction_has()
+    {
+        // Swapped back, the other unit is due back the same day, so a fee of the correction's own has to be spared or waived: by the name it really has.
+        var shop = Script.Given("2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash\n2026-09-10 swap serial=HC-2 returnBy=2026-09-15").Shop;
+        var answer = Supposition.Ask(shop, "2026-09-20", """{"remove":"L3"}""").Answer!;
+        var corrections = Corrections.Of(answer);
+        Assert.True(corrections.Reaches);
+        Assert.Null(Supposition.Apply(shop, corrections, Supposition.Noon("2026-09-20")));
+        var real = shop.Account("C-1", Supposition.Date("2026-09-20"))!;
+        Assert.Equal((answer.After!.Serial, answer.After.PastDue), (real.Serial, real.PastDue));
     }
 
     [Fact]

@@ -18,8 +18,8 @@ internal static class AnswerShapes
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
-        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()), ("Ready", Ready()),
-        ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
+        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
+        ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>

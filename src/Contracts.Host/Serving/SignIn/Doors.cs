@@ -67,7 +67,8 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Preview, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
+        Commands, Queue, Preview, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
+        Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check,
     ];
 
