@@ -51,6 +51,7 @@ public static class ContractsCommand
             DueCommand.Build(),
             ExplainCommand.Build(),
             CompareCommand.Build(),
+            WhatIfCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ProposalsCommand.Build(),

@@ -32,6 +32,7 @@ public sealed partial class DirectionTests
         ["Households"] = ["Agreements", "Law"],
         ["Proposals"] = ["Agreements"],
         ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],
+        ["WhatIf"] = ["Agreements", "Commands", "Compliance", "Disclosures", "Equity", "Explain", "History", "Law", "Payments", "Proposals", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
         ["Books/Month"] = ["Agreements", "Books", "History", "Payments"],
