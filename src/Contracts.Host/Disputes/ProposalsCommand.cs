@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Text.Json;
 using Contracts.Agreements;
 using Contracts.Host.Reconstruct;
+using Contracts.Host.Serving.Pages;
 using Contracts.Host.Terminal;
 using Contracts.Proposals;
 using Contracts.Store.Proposals;
@@ -66,13 +67,15 @@ public static class ProposalsCommand
         }
     }
 
+    private static string What(RecordedProposal one) => $"{Say.Change(one)}{(one.Contract is { } contract ? $", {contract}" : "")}";
+
     private static void PrintTable(IReadOnlyList<RecordedProposal> proposals)
     {
         var table = AccountPrinter.Plain().AddColumns("proposal", "made (UTC)", "by", "what", "why", "now");
         foreach (var one in proposals)
         {
             table.AddRow(
-                one.Proposal.Id, one.ProposedAt.ToString("uuuu-MM-dd HH:mm", null), Markup.Escape(one.Proposal.Maker), Markup.Escape(one.Change),
+                one.Proposal.Id, one.ProposedAt.ToString("uuuu-MM-dd HH:mm", null), Markup.Escape(one.Proposal.Maker), Markup.Escape(What(one)),
                 Markup.Escape(one.Reason ?? ""), Markup.Escape(one.Proposal.By is { } by ? $"{Word(one.Proposal.End)} by {by}" : Word(one.Proposal.End)));
         }
 

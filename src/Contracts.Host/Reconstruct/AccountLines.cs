@@ -3,28 +3,24 @@ using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.Json;
 using Contracts.Disclosures;
-using Contracts.History;
 using Contracts.Host.Terminal;
 using Contracts.Store;
-using Contracts.Terms;
-using NodaTime;
 
 namespace Contracts.Host.Reconstruct;
 
 /// <summary>Every account of a view as bytes, piece by piece and ordered by id, so that memory stays flat wherever they go.</summary>
-public static class AccountLines
+internal static class AccountLines
 {
     /// <summary>The pieces; together they are the whole answer, the head of a CSV and the brackets of a list included.</summary>
     public static async IAsyncEnumerable<ReadOnlyMemory<byte>> AllAsync(
-        ContractsStore store, LocalDate on, KnownAt known, OutputFormat format, [EnumeratorCancellation] CancellationToken stop)
+        ContractsStore store, AccountSieve sieve, OutputFormat format, [EnumeratorCancellation] CancellationToken stop)
     {
-        var rates = await store.Reader.RatesAsync(known, stop).ConfigureAwait(false);
         var csv = format is OutputFormat.Csv or OutputFormat.Table;
         var inList = format == OutputFormat.Json;
         if (csv) { yield return Encoding.UTF8.GetBytes(AccountCsv.Header + "\n"); }
         if (inList) { yield return "["u8.ToArray(); }
         var first = true;
-        var lines = store.Reader.MapHistoriesAsync(known, history => Line(history, rates, on, known.At, csv), stop);
+        var lines = store.Reader.MapHistoriesAsync(sieve.Reads, history => Line(sieve.Of(history), csv), stop);
         await foreach (var line in lines.ConfigureAwait(false))
         {
             if (line is null) { continue; }
@@ -55,10 +51,9 @@ public static class AccountLines
 
     private static readonly byte[] Comma = [(byte)','];
 
-    private static byte[]? Line(ContractHistory history, ReferenceData rates, LocalDate on, Instant known, bool csv)
+    private static byte[]? Line(Account? account, bool csv)
     {
-        if (AccountFold.At(history, rates, on) is not { } state) { return null; }
-        var account = Account.Of(state, known);
+        if (account is null) { return null; }
         if (csv) { return Encoding.UTF8.GetBytes(AccountCsv.Row(account) + "\n"); }
         var buffer = new ArrayBufferWriter<byte>(1536);
         Write(buffer, account);

@@ -17,11 +17,15 @@ public static class HistoryCommand
         var contract = new Argument<string>("contract") { Description = "The contract's id, such as C-1042." };
         var known = CommonOptions.KnownOrCheckpoint();
         var stored = new Option<bool>("--stored") { Description = "As they are stored: each event's data and what was noted with it, as JSON." };
-        var command = new Command("history", "The events of one contract in the order in which they were recorded.") { contract, known, stored };
+        var kind = new Option<string?>("--kind") { Description = $"Only events of a kind: {string.Join(", ", EventKinds.Words)}, or a stored name such as fee_waived." };
+        kind.CompletionSources.Add([.. EventKinds.All]);
+        var command = new Command("history", "The events of one contract in the order in which they were recorded.") { contract, known, kind, stored };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
+                if (EventKinds.Unfit(parse.GetValue(kind)) is { } unfit) { return session.Refuse(unfit); }
+                if (parse.GetValue(stored) && parse.GetValue(kind) is not null) { throw new UsageException("--stored shows every event; --kind goes without it."); }
                 if (await session.ViewOrCheckpointAsync(null, parse.GetValue(known), stop).ConfigureAwait(false) is not { Known: var moment }) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
                 var history = await session.Store.Reader.HistoryAsync(id, moment, stop).ConfigureAwait(false);
@@ -37,7 +41,7 @@ public static class HistoryCommand
                 }
 
                 var rates = await session.Store.Reader.RatesAsync(moment, stop).ConfigureAwait(false);
-                Print(HistoryLine.Of(history, rates), session.Format);
+                Print(EventKinds.Choose(HistoryLine.Of(history, rates), parse.GetValue(kind)), session.Format);
                 return ExitCodes.Done;
             },
             stop));

@@ -43,6 +43,7 @@ public static class ContractsCommand
             BillCommand.Build(),
             QuoteCommand.Build(),
             QuotesCommand.Build(),
+            FindCommand.Build(),
             AccountCommand.Build(),
             AccountsCommand.Build(),
             PortfolioCommand.Build(),

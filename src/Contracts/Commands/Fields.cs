@@ -161,7 +161,16 @@ internal sealed class Fields
     public string ObjectText(string name)
     {
         var value = Find(name) ?? throw Missing(name);
-        return value.ValueKind == JsonValueKind.Object ? value.GetRawText() : throw Wrong(name, "an object");
+        if (value.ValueKind != JsonValueKind.Object) { throw Wrong(name, "an object"); }
+        try
+        {
+            return value.GetRawText();
+        }
+        catch (InvalidOperationException)
+        {
+            // Bytes in it that are not UTF-8, which the parser has not looked at.
+            throw Wrong(name, "text in Unicode");
+        }
     }
 
     public IEnumerable<Fields> List(string name)

@@ -96,7 +96,10 @@ public sealed class ComplianceQuestions(DemoYear year)
             history.EnumerateArray().Where(one => At(one, "event") == "payment_reversed").Select(one => $"{At(one, "on")} {At(one, "by")}: {At(one, "reason")}"));
         var proposals = await ask.BothAsync(User, "/v1/proposals", "proposals");
         Assert.Contains("P-1", proposals.ToString(), StringComparison.Ordinal);
-        var page = await ask.PageAsync(User, "/account/C-1042");
+        var corrections = await ask.BothAsync(User, "/v1/accounts/C-1042/history?kind=correction", "history", "C-1042", "--kind", "correction");
+        Assert.Equal(["2027-03-08", "2027-04-03"], corrections.EnumerateArray().Select(one => At(one, "on")));
+        var page = await ask.PageAsync(User, "/account/C-1042?kind=correction");
+        Assert.Equal(["2027-04-03", "2027-03-08"], Rows(Under(page, "events")).Where(row => row.Length == 6 && row[0].StartsWith('2')).Select(row => row[0]));
         Assert.Contains(Rows(page), row => row.Length == 6 && row[0] == "2027-03-08" && row[1].Contains("insufficient funds", StringComparison.Ordinal) && row[3] == "office");
         Assert.Contains("P-1", await ask.PageAsync(User, "/proposals"), StringComparison.Ordinal);
     });
@@ -112,6 +115,28 @@ public sealed class ComplianceQuestions(DemoYear year)
         var preview = await ask.BothAsync(User, "/v1/commands/preview?known=2026-12-07T21:00:00Z", command, ["preview", "-", "--known", "2026-12-07T21:00:00Z"]);
         Assert.Equal("bought early for 806.40 and tax 64.51, price by terms", At(preview.GetProperty("events")[0], "says"));
         Tile(await ask.PageAsync(User, $"/account/C-1042{Then}"), "to buy today, tax in it", "$911.95");
+    });
+
+    [Fact]
+    public Task Question_8_Which_other_accounts_met_the_same_mistake() => year.AskAsync(User, 8, async ask =>
+    {
+        // The command file has two payments that were taken back as entered wrongly, and three that the bank returned.
+        foreach (var (met, contracts) in new[] { ("entry-error", "C-1006 C-1042"), ("bank-return", "C-1036 C-1041 C-1042") })
+        {
+            var found = await ask.BothAsync(User, $"/v1/accounts?on=2027-06-15&known=2027-06-15&met={met}", "accounts", "--on", "2027-06-15", "--known", "2027-06-15", "--where", $"met={met}");
+            Assert.Equal(contracts.Split(' '), found.EnumerateArray().Select(one => At(one, "contract")));
+            var page = await ask.PageAsync(User, $"/accounts?on=2027-06-15&known=2027-06-15&met={met}");
+            Assert.Equal(contracts.Split(' '), Rows(Under(page, "accounts")).Where(row => row.Length == 7 && row[0].StartsWith("C-", StringComparison.Ordinal)).Select(row => row[0]));
+        }
+
+        // On 7 December, as known then, what came later has moved the account whose check was keyed late.
+        var moved = await ask.BothAsync(
+            User, "/v1/accounts?on=2026-12-07&known=2026-12-07&later=moved", "accounts", "--on", "2026-12-07", "--known", "2026-12-07", "--where", "later=moved");
+        Assert.Contains("C-1042", moved.EnumerateArray().Select(one => At(one, "contract")));
+        var same = await ask.BothAsync(
+            User, "/v1/accounts?on=2026-12-07&known=2026-12-07&later=same", "accounts", "--on", "2026-12-07", "--known", "2026-12-07", "--where", "later=same");
+        var all = await ask.Running.GetAsync(User, "/v1/accounts?on=2026-12-07&known=2026-12-07&limit=200");
+        Assert.Equal(Read(all.Text).GetArrayLength(), moved.GetArrayLength() + same.GetArrayLength());
     });
 
     [Fact]

@@ -53,6 +53,9 @@ public sealed class DeveloperQuestions(DemoYear year)
         var check = await ask.BothAsync(User, "/v1/check", "check");
         Says(check, ("ok", "True"));
         Assert.True(check.GetProperty("checked").GetProperty("placements").GetInt32() > 0 && check.GetProperty("checked").GetProperty("book cells").GetInt32() > 0);
+        var page = await ask.PageAsync(User, "/checks?run=yes");
+        Assert.Contains("Everything holds", page, StringComparison.Ordinal);
+        Row(page, "placements", At(check, "checked.placements"));
     });
 
     [Fact]

@@ -120,6 +120,9 @@ public sealed class FinanceQuestions(DemoYear year)
         Assert.Contains("Card-clearing", journal, StringComparison.Ordinal);
         Assert.Contains("41.04", journal, StringComparison.Ordinal);
         Assert.Equal(journal, (await ask.ApiAsync(User, "/v1/journal")).Text);
+        // The page leads to the same bytes, and a closed month's to those as known at its close.
+        Assert.Contains("<a href=\"/v1/journal\" download=\"journal.ledger\">", await ask.PageAsync(User, "/months"), StringComparison.Ordinal);
+        Assert.Contains($"/v1/journal?form=ledger&amp;known={Uri.EscapeDataString(AtClose)}", await ask.PageAsync(User, "/months/2026-12"), StringComparison.Ordinal);
     });
 
     [Fact]

@@ -30,6 +30,8 @@ public sealed class SupportQuestions(DemoYear year)
     public Task Question_2_I_paid_so_where_is_it() => year.AskAsync(User, 2, async ask =>
     {
         Assert.Equal("/account/C-1042", await ask.LeadsToAsync(User, "/?q=check%20318"));
+        var found = await ask.BothAsync(User, "/v1/find?q=check%20318", "find", "check 318");
+        Says(Assert.Single(found.EnumerateArray()), ("contract", "C-1042"), ("by", "receipt"), ("what", "check 318"));
         Row(await ask.PageAsync(User, "/account/C-1042"), "2026-12-05", "payment received by check", "41.04", "quay-road", "9 Dec 2026 09:35:10", "C-1042-007");
         var history = await ask.BothAsync(User, "/v1/accounts/C-1042/history", "history", "C-1042");
         var payment = history.EnumerateArray().Single(one => At(one, "event") == "payment_received" && At(one, "on") == "2026-12-05");
@@ -46,6 +48,7 @@ public sealed class SupportQuestions(DemoYear year)
         Tile(page, "equity", "$126.00");
         Tile(page, "left to own", "$1008.00");
         Row(page, "rent left by schedule", "1008.00");
+        Assert.Matches("<dt>installments to come</dt><dd>32 <span[^>]*>of 36</span></dd>", page);
     });
 
     [Fact]

@@ -89,6 +89,15 @@ public sealed class ProposalTests
         Assert.Equal(field, Propose("P-1", "ana", change)!.Field);
 
     [Fact]
+    public void A_change_with_bytes_that_are_no_text_is_refused()
+    {
+        var line = System.Text.Encoding.Latin1.GetBytes("""{"do":"propose","key":"k","proposal":"P-1","reason":"r","change":{"do":"hold","c\u00ffntract":"C-1","on":"2026-09-06"}}""".Replace("\\u00ff", "\u00ff", StringComparison.Ordinal));
+        var (read, refusal) = Contracts.Commands.CommandReader.Read(line);
+        Assert.Null(read);
+        Assert.Equal((RefusalCode.FieldInvalid, "change"), (refusal!.Code, refusal.Field));
+    }
+
+    [Fact]
     public void A_proposal_names_its_maker_and_says_why()
     {
         Assert.Equal("by", shop.Apply(Line("propose", "P-1", null, Hold, "why"))!.Field);

@@ -51,14 +51,16 @@ internal static class AccountEndpoints
     }
 
     private static async Task<IResult> HistoryAsync(
-        ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.Known)] string? known, CancellationToken stop)
+        ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.Known)] string? known,
+        [Description("Only events of a kind: correction, entry-error, bank-return, backdated, overtaken, approved, or a stored name.")] string? kind, CancellationToken stop)
     {
+        if (EventKinds.Unfit(kind) is { } unfit) { return Answers.Refused(unfit); }
         var (question, refusal) = await Question.ReadAsync(store, null, known, stop);
         if (refusal is not null) { return Answers.Refused(refusal); }
         var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
         if (history is not { IsSigned: true }) { return Answers.Refused(NotSigned(contract)); }
         var rates = await store.Reader.RatesAsync(question.Known, stop);
-        return Answers.Json(HistoryCommand.Json(HistoryLine.Of(history, rates)));
+        return Answers.Json(HistoryCommand.Json(EventKinds.Choose(HistoryLine.Of(history, rates), kind)));
     }
 
     private static async Task<IResult> StoredAsync(

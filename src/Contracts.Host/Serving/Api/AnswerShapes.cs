@@ -13,7 +13,7 @@ internal static class AnswerShapes
     /// <summary>The shapes that have a name in the document.</summary>
     public static IEnumerable<(string Name, OpenApiSchema Shape)> All() =>
     [
-        ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("StoredEvent", ReasonShapes.StoredEvent()),
+        ("Found", Found()), ("Account", Account()), ("Portfolio", Portfolio()), ("HistoryEvent", HistoryEvent()), ("StoredEvent", ReasonShapes.StoredEvent()),
         ("TracedTotal", TracedTotal()), ("IssuedPaper", IssuedPaper()),
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
@@ -46,7 +46,8 @@ internal static class AnswerShapes
 
     private static IOpenApiSchema Json(Door door, OpenApiDocument document)
     {
-        return door == Doors.Accounts ? List(One("Account")) : door == Doors.Account ? One("Account") : door == Doors.Portfolio ? One("Portfolio")
+        return door == Doors.Find ? List(One("Found"))
+            : door == Doors.Accounts ? List(One("Account")) : door == Doors.Account ? One("Account") : door == Doors.Portfolio ? One("Portfolio")
             : door == Doors.History ? List(One("HistoryEvent")) : door == Doors.Stored ? List(One("StoredEvent")) : door == Doors.Totals ? One("TracedTotal")
             : door == Doors.Papers ? List(One("IssuedPaper")) : door == Doors.Paper ? One("PaperData")
             : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet") : door == Doors.Ready ? One("Readiness")
@@ -60,6 +61,11 @@ internal static class AnswerShapes
     }
 
     private static OpenApiSchemaReference Named(string name, OpenApiDocument document) => new(name, document);
+
+    private static OpenApiSchema Found() => Closed(
+        "A contract that goes with what is in hand, as it stands today.",
+        ("contract", Text()), ("by", OneOf("contract", "household", "instrument", "receipt")), ("what", Text("That thing as it is recorded.")),
+        ("kind", Text("The kind of instrument.")), ("status", Text("A status of rule M69.")), ("equity", Money()), ("pastDue", Money()));
 
     private static OpenApiSchema Account() => Closed(
         "One account as of a day, as known at a moment (docs/interface.md, docs/money.md).",

@@ -76,6 +76,7 @@ internal static partial class ApiHost
         CommandEndpoints.Map(routes);
         PreviewEndpoints.Map(routes);
         AccountEndpoints.Map(routes);
+        FindEndpoints.Map(routes);
         AccountLists.Map(routes);
         PaperEndpoints.Map(routes);
         ProposalEndpoints.Map(routes);

@@ -23,7 +23,7 @@ public sealed class OneCheck : IDisposable
 internal static partial class CheckEndpoints
 {
     // Nobody knows how long the one that runs still takes; a small store is done by then.
-    private static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
+    internal static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
 
     public static void Map(IEndpointRouteBuilder routes) => routes.MapDoor(Doors.Check, CheckAsync).WithRequestTimeout(ApiHost.Many);
 

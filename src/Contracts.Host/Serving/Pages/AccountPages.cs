@@ -15,11 +15,14 @@ namespace Contracts.Host.Serving.Pages;
 /// <summary>Equity and what is left to own at the end of a day.</summary>
 public readonly record struct CurvePoint(LocalDate On, Money Equity, Money Left);
 
+/// <summary>Something that happened on a day of a curve.</summary>
+public readonly record struct CurveMark(LocalDate On, string What);
+
 /// <summary>Everything the page of one account shows; household and papers are null for whom they are not.</summary>
 public sealed record AccountModel(
     Account Account, string? Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
-    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
-    string? LawPack, IReadOnlyList<Deed> Deeds);
+    IReadOnlyList<CurvePoint> Curve, IReadOnlyList<CurveMark> Marks, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
+    string? LawPack, IReadOnlyList<Deed> Deeds, string? Kind, IReadOnlyList<(string Kind, int Count)> Kinds);
 
 /// <summary>One event and the account right after it was recorded.</summary>
 public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
@@ -36,8 +39,9 @@ internal static class AccountPages
         routes.MapPage("/account/{contract}/replay", ReplayAsync);
     }
 
-    private static async Task<IResult> AccountAsync(HttpContext context, ContractsStore store, string contract, string? on, string? known, CancellationToken stop)
+    private static async Task<IResult> AccountAsync(HttpContext context, ContractsStore store, string contract, string? on, string? known, string? kind, CancellationToken stop)
     {
+        if (EventKinds.Unfit(kind) is { } unfit) { return PageHost.Refused(context, unfit); }
         var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
         if (refusal is not null) { return PageHost.Refused(context, refusal); }
         var now = await store.Reader.NowAsync(stop);
@@ -60,11 +64,14 @@ internal static class AccountPages
         }
 
         return PageHost.Of<AccountPage>(context, new AccountModel(
-            account, PageHost.ShowsHouseholds(context) ? history.Signing.Household : null, string.IsNullOrEmpty(on) && !isPast, isPast, known ?? "", lines,
+            account, PageHost.ShowsHouseholds(context) ? history.Signing.Household : null, string.IsNullOrEmpty(on) && !isPast, isPast, known ?? "", EventKinds.Choose(lines, kind),
             days.LastOrDefault(day => day < question.On) is var earlier && earlier != default ? earlier : null,
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
-            Curve(history, rates, question.On), changes, learned, PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
-            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))]));
+            Curve(history, rates, question.On), Marks(lines), changes, learned,
+            PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
+            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))],
+            string.IsNullOrEmpty(kind) ? null : kind,
+            [.. EventKinds.All.Select(one => (one, EventKinds.Choose(lines, one).Count)).Where(one => one.Count > 0)]));
     }
 
     private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, CancellationToken stop)
@@ -88,6 +95,13 @@ internal static class AccountPages
 
         return PageHost.Of<ReplayPage>(context, new ReplayModel(contract, steps));
     }
+
+    /// <summary>What else happened than money that came in as it should, and what later knowledge has not overtaken.</summary>
+    private static IReadOnlyList<CurveMark> Marks(IReadOnlyList<HistoryLine> lines) =>
+    [
+        .. lines.Where(line => !line.Entry.Event.IsNote && !line.Overtaken && line.Entry.Event is not (ContractEvent.Signed or ContractEvent.PaymentReceived))
+            .OrderBy(line => line.Entry.Event.On).ThenBy(line => line.Entry.Sequence).Select(line => new CurveMark(line.Entry.Event.On, line.What)),
+    ];
 
     /// <summary>The two lines of the chart: each day on which something happened or fell due, through the day asked about.</summary>
     private static List<CurvePoint> Curve(ContractHistory history, ReferenceData rates, LocalDate through)

@@ -1,12 +1,7 @@
-using Contracts.Disclosures;
-using Contracts.History;
+using Contracts.Host.Reconstruct;
 using Contracts.Store;
-using NodaTime;
 
 namespace Contracts.Host.Serving.Pages;
-
-/// <summary>A contract in a list: what found it, and where it stands today.</summary>
-public sealed record FoundLine(Found Found, string Kind, string Status, Money Equity, Money PastDue);
 
 /// <summary>What was looked for and what was found.</summary>
 public sealed record FindModel(string Text, IReadOnlyList<FoundLine> Lines, bool All, long Contracts);
@@ -22,28 +17,22 @@ internal static class FindPages
     {
         var text = q ?? "";
         var households = PageHost.ShowsHouseholds(context);
-        var found = (await store.Finder.FindAsync(text, stop)).Where(one => households || one.By != "household").ToList();
-        if (found is [var only] && text.Length > 0) { return Results.Redirect($"/account/{Uri.EscapeDataString(only.Contract)}"); }
-        var known = await store.Reader.NowAsync(stop);
-        var day = known.InZone(Terminal.Session.Zone).Date;
-        var rates = await store.Reader.RatesAsync(known, stop);
-        var lines = new List<FoundLine>();
-        foreach (var one in text.Length > 0 ? found : await FirstAsync(store, known, households, stop))
-        {
-            if (await store.Reader.HistoryAsync(one.Contract, known, stop) is not { } history) { continue; }
-            if (AccountFold.At(history, rates, Max(day, history.Signing.On)) is not { } state) { continue; }
-            lines.Add(new FoundLine(one, state.Kind, state.StatusWord, state.Equity, state.PastDue));
-        }
-
-        return PageHost.Of<FindPage>(context, new FindModel(text, lines, text.Length == 0, await store.Reader.CountAsync(stop)));
+        if (text.Length == 0) { return Page(context, text, await FirstAsync(store, households, stop), await store.Reader.CountAsync(stop)); }
+        var lines = await FindCommand.LookAsync(store, text, households, stop);
+        return lines is [var only]
+            ? Results.Redirect($"/account/{Uri.EscapeDataString(only.Found.Contract)}")
+            : Page(context, text, lines, await store.Reader.CountAsync(stop));
     }
 
-    private static async Task<IReadOnlyList<Found>> FirstAsync(ContractsStore store, Instant known, bool households, CancellationToken stop)
+    private static Microsoft.AspNetCore.Http.HttpResults.RazorComponentResult Page(HttpContext context, string text, IReadOnlyList<FoundLine> lines, long contracts) =>
+        PageHost.Of<FindPage>(context, new FindModel(text, lines, text.Length == 0, contracts));
+
+    private static async Task<IReadOnlyList<FoundLine>> FirstAsync(ContractsStore store, bool households, CancellationToken stop)
     {
-        var (histories, _) = await store.Reader.NextAsync(known, "", Most, stop);
-        return [.. histories.Where(history => history.IsSigned)
-            .Select(history => new Found(history.Contract, "household", households ? history.Signing.Household : "not shown"))];
+        var (histories, _) = await store.Reader.NextAsync(await store.Reader.NowAsync(stop), "", Most, stop);
+        return await FindCommand.StandAsync(
+            store,
+            [.. histories.Where(history => history.IsSigned)
+                .Select(history => new Found(history.Contract, "household", households ? history.Signing.Household : "not shown"))], stop);
     }
-
-    private static LocalDate Max(LocalDate left, LocalDate right) => left > right ? left : right;
 }

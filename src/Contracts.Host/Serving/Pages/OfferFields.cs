@@ -42,6 +42,12 @@ internal static class OfferFields
         new("terms.returnedPaymentFee", "Fee of a returned payment, $", FieldKind.Amount, Needed: false),
     ];
 
+    /// <summary>Whether a field is of those that a shop sets once for all its contracts; a form folds them.</summary>
+    public static bool IsSeldomChanged(DeedField field) => field.Name is "terms.creditShare" or "terms.returnedPaymentFee" or "instrument.cost" or "instrument.location"
+        || Seldom.Any(beginning => field.Name.StartsWith(beginning, StringComparison.Ordinal));
+
+    private static readonly string[] Seldom = ["terms.introductory.", "terms.earlyPurchase.", "terms.plan.", "terms.lateFee."];
+
     /// <summary>Terms as the fields would have them.</summary>
     public static IEnumerable<KeyValuePair<string, string>> Of(ContractTerms terms)
     {

@@ -25,6 +25,7 @@ public static class PageHost
     public static IReadOnlyList<PageDoor> All { get; } =
     [
         new("/", true, Everybody),
+        new("/accounts", true, Everybody),
         new("/account/{contract}", true, Everybody),
         new("/account/{contract}/why/{*figure}", true, Everybody),
         new("/account/{contract}/compare", true, Everybody),
@@ -32,6 +33,7 @@ public static class PageHost
         new("/account/{contract}/do/{deed}", true, Doors.Commands.Roles),
         new("/account/{contract}/dispute", true, Doors.Proposals.Roles),
         new("/account/{contract}/what-if", true, Doors.Proposals.Roles),
+        new("/account/{contract}/disclosures", true, Doors.Papers.Roles),
         new("/quote", false, Everybody),
         new("/sign", true, CommandDoors.For("sign")),
         new("/proposals", true, Doors.Proposals.Roles),
@@ -41,6 +43,7 @@ public static class PageHost
         new("/law", false, Everybody),
         new("/law/{code}", false, Everybody),
         new("/seals", false, Everybody),
+        new("/checks", false, Doors.Check.Roles),
     ];
 
     public static void Add(IServiceCollection services) => services.AddRazorComponents();
@@ -51,6 +54,7 @@ public static class PageHost
         Asset(routes, "keys.js", "text/javascript");
         Asset(routes, "icon.svg", "image/svg+xml");
         FindPages.Map(routes);
+        AccountsPages.Map(routes);
         AccountPages.Map(routes);
         ReasonPages.Map(routes);
         DeedPages.Map(routes);
@@ -58,17 +62,20 @@ public static class PageHost
         ProposalPages.Map(routes);
         DisputePages.Map(routes);
         WhatIfPages.Map(routes);
+        SheetPages.Map(routes);
         MonthPages.Map(routes);
         LawPages.Map(routes);
+        CheckPages.Map(routes);
     }
 
     /// <summary>Maps a page behind its door.</summary>
-    public static void MapPage(this IEndpointRouteBuilder routes, string route, Delegate handler)
+    public static RouteHandlerBuilder MapPage(this IEndpointRouteBuilder routes, string route, Delegate handler)
     {
         var door = All.First(one => one.Route == route);
         var mapped = routes.MapGet(route, handler)
             .RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, door.Roles)).WithMetadata(door).ExcludeFromDescription();
         if (door.Recorded) { mapped.AddEndpointFilter(RecordAsync); }
+        return mapped;
     }
 
     /// <summary>Whether who looks may see which household a contract is of, and its papers; the API's doors to papers say the same.</summary>

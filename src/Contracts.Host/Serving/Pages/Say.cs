@@ -1,5 +1,6 @@
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Host.Reconstruct;
 using Contracts.Store.Proposals;
 using Contracts.Terms;
 using NodaTime;
@@ -69,6 +70,28 @@ internal static class Say
         "lastSequence" => "last event",
         "status" => "standing",
         _ => name,
+    };
+
+    /// <summary>By what accounts can be asked for, in trade words.</summary>
+    public static string MarkName(string name) => name switch
+    {
+        AccountMarks.Status => "standing",
+        AccountMarks.Basis => "price to buy by",
+        AccountMarks.Jurisdiction => "tax jurisdiction",
+        AccountMarks.Law => "law pack",
+        AccountMarks.Met => "met with",
+        AccountMarks.Later => "learned later",
+        _ => name,
+    };
+
+    /// <summary>One value of it: a stored name or a word for a program, with spaces in it.</summary>
+    public static string Mark(string value, string name = "") => value switch
+    {
+        // A family that moved met an event of that name.
+        AccountMarks.Moved when name == AccountMarks.Later => "a figure is known otherwise now",
+        AccountMarks.Same when name == AccountMarks.Later => "every figure is still the same",
+        "terms" => "the terms",
+        _ => value.Contains('§', StringComparison.Ordinal) ? value : value.Replace('_', ' '),
     };
 
     /// <summary>What a proposal is to do, in a few words.</summary>

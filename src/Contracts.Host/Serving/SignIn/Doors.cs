@@ -27,6 +27,7 @@ public static class Doors
         "/v1/commands/queue", "Takes one command into the durable queue.", Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance);
     public static readonly Door Preview = Open(
         "POST", "/v1/commands/preview", "What one command would do, or why it would be refused. Nothing is recorded but the look.", Everybody);
+    public static readonly Door Find = Reads("/v1/find", "Contracts by what is in hand: an id, a household, a serial number, a reference.", Everybody);
     public static readonly Door Accounts = Reads("/v1/accounts", "Accounts as of a day, page by page or all of them.", Everybody);
     public static readonly Door Account = Reads("/v1/accounts/{contract}", "One account as of a day, as known at a moment.", Everybody);
     public static readonly Door History = Reads(
@@ -67,7 +68,7 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Preview, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
+        Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
         Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check,
     ];

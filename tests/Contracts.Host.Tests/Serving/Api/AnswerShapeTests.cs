@@ -31,6 +31,7 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("POST", "/v1/commands/preview", "/v1/commands/preview", """{"do":"return","contract":"C-1016","on":"2027-06-15"}""");
         await HoldAsync("POST", "/v1/quotes", "/v1/quotes", Offer);
         await running.Store.SealerWith(running.Signer).SealAsync(anchor: false, TestContext.Current.CancellationToken);
+        await HoldAsync("GET", "/v1/find", "/v1/find?q=C-10");
         using var accounts = JsonDocument.Parse((await HoldAsync("GET", "/v1/accounts", "/v1/accounts?limit=200"))!.Bytes);
         Assert.True(accounts.RootElement.GetArrayLength() > 40);
         foreach (var id in accounts.RootElement.EnumerateArray().Select(one => one.GetProperty("contract").GetString()))

@@ -24,6 +24,7 @@ public sealed class FuzzTests(Server server)
         TestContext.Current.TestOutputHelper?.WriteLine($"CONTRACTS_SEED={Seed} CONTRACTS_FUZZ={Bodies}");
         await using var running = await RunningApi.StartAsync(server, simulated: false);
         await running.AppliedAsync(WithoutAt(Lines.Tax));
+        var another = (await running.Store.Keys.MakeAsync("Another manager", "manager", 1, "An owner")).Text;
         var applied = new ConcurrentDictionary<string, int>(StringComparer.Ordinal);
         var refused = new ConcurrentDictionary<string, bool>(StringComparer.Ordinal);
         await Parallel.ForEachAsync(Enumerable.Range(0, Lanes), TestContext.Current.CancellationToken, async (lane, _) =>
@@ -34,7 +35,17 @@ public sealed class FuzzTests(Server server)
             {
                 var (key, body) = sent.Count > 0 && random.Next(8) == 0 ? sent[random.Next(sent.Count)] : Next(random, $"f-{lane}-{number}");
                 sent.Add((key, body));
-                var answer = await SendAsync(running, key, body);
+                // What looks and records nothing gets the same bodies.
+                if (random.Next(6) == 0)
+                {
+                    var route = random.Next(2) == 0 ? "/v1/commands/preview" : "/v1/quotes";
+                    var looked = await SendAsync(running, route, running.KeyOf("auditor"), null, body);
+                    Assert.True((int)looked.Status < 500, $"seed {Seed}, {route}: {looked.Text}\n{Encoding.UTF8.GetString(body)}");
+                }
+
+                // What is proposed is the manager's, so that another one may approve it.
+                var sender = Encoding.UTF8.GetString(body).Contains("\"approve\"", StringComparison.Ordinal) ? another : running.KeyOf("manager");
+                var answer = await SendAsync(running, "/v1/commands", sender, key, body);
                 Assert.True((int)answer.Status < 500, $"seed {Seed}: {answer.Text}\n{Encoding.UTF8.GetString(body)}");
                 if (answer.Text.Contains("\"outcome\":\"applied\"", StringComparison.Ordinal)) { applied.AddOrUpdate(key, 1, (_, times) => times + 1); }
                 else if (!answer.Text.Contains("\"outcome\":\"already\"", StringComparison.Ordinal))
@@ -47,7 +58,15 @@ public sealed class FuzzTests(Server server)
 
         Assert.All(applied, one => Assert.True(one.Value == 1, $"seed {Seed}: {one.Key} was applied {one.Value} times."));
         var stored = await KeysAsync(running.Store.Connection.Owner!);
-        Assert.Equal(applied.Keys.Append("tax").Order(StringComparer.Ordinal), stored.Order(StringComparer.Ordinal));
+        // What an approval carries out has the key of its proposal, which nobody sent.
+        Assert.Equal(
+            applied.Keys.Append("tax").Order(StringComparer.Ordinal),
+            stored.Where(key => !key.StartsWith("proposal:", StringComparison.Ordinal)).Order(StringComparer.Ordinal));
+        var (approved, carriedOut) = (await ColumnAsync(running, "select stream_id from contracts.mt_events where type = 'change_approved'"), stored.Where(key => key.StartsWith("proposal:", StringComparison.Ordinal)).ToList());
+        Assert.Equal(approved.Order(StringComparer.Ordinal), carriedOut.Order(StringComparer.Ordinal));
+        Assert.NotEmpty(approved);
+        var settled = await ColumnAsync(running, "select stream_id from contracts.mt_events where type in ('change_approved', 'change_declined')");
+        Assert.Equal(settled.Distinct().Count(), settled.Count);
         Assert.NotEmpty(refused);
         Assert.NotEmpty(applied);
     }
@@ -57,10 +76,11 @@ public sealed class FuzzTests(Server server)
     {
         var contract = $"F-{random.Next(200)}";
         var today = DateTime.UtcNow.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
-        string[] commands = ["sign", "sign", "pay", "pay", "refund", "hold", "release", "swap", "return", "buy", "step-up", "move", "report-loss", "elect-plan", "issue", "waive", "write-off", "exchange"];
+        string[] commands = ["sign", "sign", "pay", "pay", "refund", "hold", "release", "swap", "return", "buy", "step-up", "move", "report-loss", "elect-plan", "issue", "waive", "write-off", "exchange", "credit", "propose", "propose", "propose", "approve", "approve", "decline"];
         var name = commands[random.Next(commands.Length)];
         var line = name == "sign" ? Lines.Sign(contract, $"S-{contract}", key) : CommandLines.Of(name).Replace($"\"k-{name}\"", $"\"{key}\"", StringComparison.Ordinal);
-        line = WithoutAt(line).Replace("C-8", contract, StringComparison.Ordinal).Replace("2026-09-01", today, StringComparison.Ordinal);
+        line = WithoutAt(line).Replace("C-8", contract, StringComparison.Ordinal).Replace("2026-09-01", today, StringComparison.Ordinal)
+            .Replace("\"P-1\"", $"\"P-{random.Next(60)}\"", StringComparison.Ordinal);
         if (random.Next(3) > 0) { return (key, Encoding.UTF8.GetBytes(line)); }
         switch (random.Next(9))
         {
@@ -102,26 +122,30 @@ public sealed class FuzzTests(Server server)
 
     private static string WithoutAt(string line) => System.Text.RegularExpressions.Regex.Replace(line, "\"at\":\"[^\"]*\",", "");
 
-    private static async Task<Answer> SendAsync(RunningApi running, string key, byte[] body)
+    private static async Task<Answer> SendAsync(RunningApi running, string route, string sender, string? key, byte[] body)
     {
-        using var request = new HttpRequestMessage(HttpMethod.Post, "/v1/commands") { Content = new ByteArrayContent(body) };
+        using var request = new HttpRequestMessage(HttpMethod.Post, route) { Content = new ByteArrayContent(body) };
         request.Content.Headers.TryAddWithoutValidation("Content-Type", "application/json");
-        request.Headers.TryAddWithoutValidation("Authorization", $"Bearer {running.KeyOf("manager")}");
+        request.Headers.TryAddWithoutValidation("Authorization", $"Bearer {sender}");
         // A key that the body lost in its damage, or that differs from it, is refused: so every stored key is one that was sent.
-        request.Headers.TryAddWithoutValidation("Idempotency-Key", key);
+        if (key is not null) { request.Headers.TryAddWithoutValidation("Idempotency-Key", key); }
         using var response = await running.Client.SendAsync(request, TestContext.Current.CancellationToken);
         return new Answer(
             response.StatusCode, await response.Content.ReadAsByteArrayAsync(TestContext.Current.CancellationToken),
             response.Content.Headers.ToDictionary(one => one.Key, one => string.Join(", ", one.Value), StringComparer.OrdinalIgnoreCase));
     }
 
-    private static async Task<List<string>> KeysAsync(string database)
+    private static Task<List<string>> ColumnAsync(RunningApi running, string query) => ColumnAsync(running.Store.Connection.Owner!, query);
+
+    private static Task<List<string>> KeysAsync(string database) => ColumnAsync(database, "select distinct headers->>'key' from contracts.mt_events");
+
+    private static async Task<List<string>> ColumnAsync(string database, string query)
     {
         await using var source = Npgsql.NpgsqlDataSource.Create(database);
-        await using var command = source.CreateCommand("select distinct headers->>'key' from contracts.mt_events");
-        var keys = new List<string>();
+        await using var command = source.CreateCommand(query);
+        var found = new List<string>();
         await using var reader = await command.ExecuteReaderAsync();
-        while (await reader.ReadAsync()) { keys.Add(reader.GetString(0)); }
-        return keys;
+        while (await reader.ReadAsync()) { found.Add(reader.GetString(0)); }
+        return found;
     }
 }

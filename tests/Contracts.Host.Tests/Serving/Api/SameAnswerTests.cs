@@ -33,6 +33,12 @@ public sealed class SameAnswerTests(Server server)
             ["compare", "C-1", .. ViewOptions, "--with-on", "2026-11-20", "--with-known", "2026-10-20T12:00:00Z"]);
         await SameAsync(running, "/v1/accounts/C-1/history?known=2026-10-01T12:00:00Z", ["history", "C-1", "--known", "2026-10-01T12:00:00Z"]);
         await SameAsync(running, "/v1/accounts/C-1/history", ["history", "C-1"]);
+        await SameAsync(running, "/v1/accounts/C-1/history?kind=backdated", ["history", "C-1", "--kind", "backdated"]);
+        await SameAsync(running, "/v1/find?q=s-c-1", ["find", "s-c-1"]);
+        await SameAsync(running, "/v1/find?q=C-1", ["find", "C-1"]);
+        await SameAsync(running, "/v1/find?q=nothing", ["find", "nothing"]);
+        await SameAsync(running, $"/v1/accounts?{View}&status=active&met=backdated&met=payment_received", ["accounts", .. ViewOptions, "--where", "status=active", "--where", "met=backdated", "--where", "met=payment_received"]);
+        await SameAsync(running, $"/v1/accounts?format=csv&{View}&later=moved", ["accounts", .. ViewOptions, "--where", "later=moved"], "csv");
         await SameAsync(running, "/v1/accounts/C-1/papers", ["papers", "C-1"]);
         await SameAsync(running, $"/v1/portfolio?{View}", ["portfolio", .. ViewOptions]);
         await SameAsync(running, $"/v1/accounts?{View}", ["accounts", .. ViewOptions]);
@@ -102,7 +108,9 @@ public sealed class SameAnswerTests(Server server)
         foreach (var (path, options) in new (string, string[])[]
         {
             ("/v1/accounts/C-9", ["account", "C-9"]), ("/v1/accounts/C-9/history", ["history", "C-9"]), ("/v1/accounts/C-9/papers", ["papers", "C-9"]),
-            ("/v1/accounts/C-9/totals", ["totals", "C-9"]),
+            ("/v1/accounts/C-9/totals", ["totals", "C-9"]), ("/v1/accounts/C-1/history?kind=mistake", ["history", "C-1", "--kind", "mistake"]),
+            ("/v1/accounts?status=gone", ["accounts", "--where", "status=gone"]), ("/v1/accounts?met=mistake", ["accounts", "--where", "met=mistake"]),
+            ("/v1/accounts?known=size:2&later=same", ["accounts", "--known", "size:2", "--where", "later=same"]),
             ("/v1/accounts/C-9/explain/equity", ["explain", "C-9", "equity"]), ("/v1/accounts/C-9/compare", ["compare", "C-9"]),
             ("/v1/accounts/C-1/explain/equities", ["explain", "C-1", "equities"]), ("/v1/accounts/C-1/compare?withKnown=size:9999", ["compare", "C-1", "--with-known", "size:9999"]), ("/v1/accounts/C-1?known=size:9999", ["account", "C-1", "--known", "size:9999"]),
             ("/v1/months/2026-10/packet", ["packet", "2026-10"]), ("/v1/months/2026-09/ready", ["ready", "2026-09"]), ("/v1/law/ZZ", ["law", "show", "ZZ"]),

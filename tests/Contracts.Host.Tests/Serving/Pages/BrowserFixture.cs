@@ -49,6 +49,7 @@ public sealed class BrowserFixture(Server server) : IAsyncLifetime
         var signer = new FolderSigner(signers);
         await store.SealerWith(signer).SealAsync(anchor: true);
         key = (await store.Keys.MakeAsync("A manager", "manager", 1, "An owner")).Text;
+        Auditor = (await store.Keys.MakeAsync("An auditor", "auditor", 1, "An owner")).Text;
         var settings = new ApiSettings { Burst = 1_000_000, RequestsPerSecond = 1_000_000, Signer = signer };
         var builder = ContractsHost.Builder(store, store.Connection.Everyday, settings);
         builder.WebHost.UseUrls("http://127.0.0.1:0");
@@ -62,6 +63,9 @@ public sealed class BrowserFixture(Server server) : IAsyncLifetime
             ExecutablePath = program, Args = Environment.IsPrivilegedProcess ? ["--no-sandbox"] : [],
         });
     }
+
+    /// <summary>The key of somebody who may have everything checked.</summary>
+    public string Auditor { get; private set; } = "";
 
     /// <summary>A browser as somebody has it: a theme, a width, with or without script; axe has to be let past the policy of scripts.</summary>
     public async Task<IBrowserContext> OpenAsync(ColorScheme theme = ColorScheme.Light, int width = 1100, bool script = true, bool bypass = false) =>

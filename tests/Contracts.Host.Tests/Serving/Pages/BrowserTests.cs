@@ -10,19 +10,23 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
 {
     private static readonly string[] Pages =
     [
+        "/accounts", "/accounts?status=active&met=correction", "/accounts?on=2026-12-07&known=2026-12-07&later=moved", "/checks", "/checks?run=yes", "/account/C-1042/disclosures", "/account/C-1042?kind=correction",
+        "/sign?like=C-1042", "/account/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2026-12-07",
         "/", "/?q=H-242", "/account/C-1042", "/account/C-1042?on=2026-12-07&known=2026-12-07", "/account/C-1042/why/paid.total", "/account/C-1042/replay",
         "/account/C-1002/do/pay?on=2027-06-15&amount=50.00&method=cash", "/account/C-1002/do/buy?on=2027-06-15&amount=1.00&method=cash", "/account/C-9", "/months", "/law", "/law/NY", "/seals",
-        "/account/C-1042/why/earlyPurchase.payoff?on=2027-05-19", "/account/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2026-12-07", "/account/C-1042/dispute?on=2026-12-07", "/account/C-1042/what-if?on=2027-03-31&what=redate&fact=C-1042-007&day=2026-12-15", "/proposals", "/proposals/P-1", "/proposals/P-3",
-        "/quote?like=C-1042", "/months/2027-05", "/account/C-1002/do/exchange", "/sign?like=C-1042",
+        "/account/C-1042/why/earlyPurchase.payoff?on=2027-05-19", "/account/C-1042/dispute?on=2026-12-07",
+        "/account/C-1042/what-if?on=2027-03-31&what=redate&fact=C-1042-007&day=2026-12-15", "/proposals", "/proposals/P-1", "/proposals/P-3",
+        "/quote?like=C-1042", "/months/2027-05", "/account/C-1002/do/exchange",
     ];
 
     [Fact]
     public async Task No_page_has_anything_that_axe_or_the_console_finds_and_none_is_wider_than_its_window()
     {
-        foreach (var (theme, width) in new[] { (ColorScheme.Light, 1100), (ColorScheme.Dark, 320) })
+        await using var wide = await shop.OpenAsync(ColorScheme.Light, 1100, bypass: true);
+        await using var narrow = await shop.OpenAsync(ColorScheme.Dark, 320, bypass: true);
+        foreach (var path in Pages)
         {
-            await using var context = await shop.OpenAsync(theme, width, bypass: true);
-            foreach (var path in Pages)
+            foreach (var (context, theme, width) in new[] { (wide, ColorScheme.Light, 1100), (narrow, ColorScheme.Dark, 320) })
             {
                 var page = await context.NewPageAsync();
                 var errors = new List<string>();
@@ -32,6 +36,7 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
                     if (message.Type == "error" && !message.Text.Contains("the server responded with a status of 4", StringComparison.Ordinal)) { errors.Add(message.Text); }
                 };
                 page.PageError += (_, error) => errors.Add(error);
+                if (path.StartsWith("/checks", StringComparison.Ordinal)) { await page.SetExtraHTTPHeadersAsync(new Dictionary<string, string> { ["Authorization"] = $"Bearer {shop.Auditor}" }); }
                 await page.GotoAsync(path);
                 var found = await page.RunAxe();
                 Assert.True(found.Violations.Length == 0, $"{path} {theme} {width}: {string.Join("; ", found.Violations.Select(one => $"{one.Id}: {one.Nodes[0].Html}"))}");
@@ -41,6 +46,25 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
                 await page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(BrowserFixture.Pictures, $"{(name.Length == 0 ? "find" : name)}-{theme}-{width}.png".ToLowerInvariant()), FullPage = true });
                 await page.CloseAsync();
             }
+        }
+    }
+
+    [Fact]
+    public async Task What_is_folded_on_the_screen_is_on_paper()
+    {
+        await using var context = await shop.OpenAsync(script: false);
+        var page = await context.NewPageAsync();
+        foreach (var (path, folded) in new[] { ("/account/C-1042", ".month tbody tr"), ("/account/C-1042/compare?on=2026-10-01&withOn=2027-05-20", ".fold tbody tr") })
+        {
+            await page.GotoAsync(path);
+            Assert.False(await page.Locator(folded).Last.IsVisibleAsync(), path);
+            await page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
+            Assert.True(await page.Locator(folded).Last.IsVisibleAsync(), path);
+            await page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Screen });
+            // By the keyboard alone it opens on the screen too.
+            await page.Locator("details:has(tbody)").Last.Locator("summary").FocusAsync();
+            await page.Keyboard.PressAsync("Enter");
+            Assert.True(await page.Locator(folded).Last.IsVisibleAsync(), path);
         }
     }
 
@@ -155,6 +179,7 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
         foreach (var closed in await page.Locator("details:not([open]) > summary").AllAsync()) { if (await closed.IsVisibleAsync()) { await closed.ClickAsync(); } }
         Assert.Contains("money.md M", await page.Locator("details").First.InnerTextAsync(), StringComparison.Ordinal);
         await page.GotoAsync("/account/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2026-12-07");
+        await page.Locator("#equity > summary").ClickAsync();
         Assert.Contains("+31.50", await page.GetByRole(AriaRole.Region, new() { Name = "Why equity differs" }).InnerTextAsync(), StringComparison.Ordinal);
     }
 
