@@ -1,6 +1,8 @@
 using System.Text;
 using Contracts.Law;
+using Contracts.Replays;
 using Contracts.Terms;
+using NodaTime;
 
 namespace Contracts.Store;
 
@@ -20,11 +22,16 @@ public sealed record LawPackAdopted(string Jurisdiction, int Version, string Dig
     /// <summary>The reference data with this pack, which must be the one recorded last.</summary>
     /// <param name="rates">What was known before.</param>
     /// <param name="by">Who adopted it.</param>
-    public ReferenceData AddTo(ReferenceData rates, string by)
+    public ReferenceData AddTo(ReferenceData rates, string by) => rates.With(Adopted(by));
+
+    /// <summary>The same with its place in the order of recording.</summary>
+    internal ReferenceFact Fact(long sequence, Instant at, string by) => new ReferenceFact.Law(sequence, at, Adopted(by), Pack);
+
+    private AdoptedPack Adopted(string by)
     {
         var (pack, faults) = LawPackReader.ReadStored(Encoding.UTF8.GetBytes(Pack), Jurisdiction);
         return pack is null || pack.Digest != Digest
             ? throw new StoreException($"The law pack {Jurisdiction}.{Version} was adopted and cannot be read any more: {(pack is null ? faults[0].Detail : "its digest differs")}")
-            : rates.With(new AdoptedPack(pack, by, CounselNote ?? ""));
+            : new AdoptedPack(pack, by, CounselNote ?? "");
     }
 }

@@ -1,5 +1,6 @@
 using System.Runtime.CompilerServices;
 using Contracts.History;
+using Contracts.Replays;
 using Contracts.Store.Reading;
 using Contracts.Store.Setup;
 using Contracts.Store.Writing;
@@ -66,6 +67,14 @@ public sealed class StoreReader
         await using var command = source.CreateCommand(RateRows.Through);
         command.Parameters.Add(new NpgsqlParameter<long> { TypedValue = sequence });
         return await RateRows.ReadAsync(command, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>Rates and law packs as they became known until a moment, each from its event on.</summary>
+    public async Task<KnownReference> ReferenceAsync(KnownAt known, CancellationToken stop = default)
+    {
+        await using var command = source.CreateCommand(known.Size is null ? RateRows.KnownAt : RateRows.Sealed);
+        command.Parameters.Add(Parameter(known));
+        return await RateRows.ReadFactsAsync(command, stop).ConfigureAwait(false);
     }
 
     /// <summary>What was known of one contract at a moment or among the first leaves, or null when that was nothing.</summary>

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.Replays;
 using Contracts.Terms;
 using NodaTime;
 
@@ -26,7 +27,12 @@ public sealed record TaxRateSet(
         entry.Parts.IsDefaultOrEmpty ? null : entry.Parts);
 
     /// <summary>The rates with this entry, which must be the one recorded last.</summary>
-    public ReferenceData AddTo(ReferenceData rates) => rates.With(Jurisdiction, new TaxEntry(From, Rate, Taxes, RegimeOf(), Parts ?? []));
+    public ReferenceData AddTo(ReferenceData rates) => rates.With(Jurisdiction, Entry());
+
+    /// <summary>The same with its place in the order of recording.</summary>
+    internal ReferenceFact Fact(long sequence, Instant at) => new ReferenceFact.Tax(sequence, at, Jurisdiction, Entry());
+
+    private TaxEntry Entry() => new(From, Rate, Taxes, RegimeOf(), Parts ?? []);
 
     private TaxRegime RegimeOf() =>
         Regime is null ? TaxRegime.EachPayment : TaxRegimeWords.Read(Regime)

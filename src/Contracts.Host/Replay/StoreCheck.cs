@@ -1,6 +1,6 @@
-using Contracts.Agreements;
 using Contracts.Disclosures;
 using Contracts.History;
+using Contracts.Replays;
 using Contracts.Store;
 using Contracts.Store.Quotes;
 using Contracts.Terms;
@@ -108,35 +108,9 @@ public static class StoreCheck
     {
         report.Count("accounts");
         var account = Account.Of(state, default);
-        Hold(account.Equity >= Money.Zero && account.Equity <= state.Terms.PurchasePrice, "equity", "Equity is outside 0 and the purchase price.");
-        Hold(account.PastDue == Sum(account.OpenItems.Select(item => item.Open)), "pastDue", "Past due is not the sum of its open items.");
-        Hold(Received(state) == Placed(state, account), "paid", "Money received is not all applied, waiting, refunded or reversed.");
-
-        void Hold(bool holds, string field, string detail)
+        foreach (var broken in Invariants.Of(state, account))
         {
-            if (!holds) { report.Faults.Add(new Fault("invariant-broken", state.History.Contract, null, field, detail)); }
+            report.Faults.Add(new Fault("invariant-broken", state.History.Contract, null, broken.Figure, broken.Detail));
         }
     }
-
-    private static Money Received(AccountState state) => Sum(state.History.Facts
-        .Where(fact => fact.Event.On <= state.On).Select(fact => AmountOf(fact.Event)));
-
-    private static Money Placed(AccountState state, Account account)
-    {
-        var facts = state.History.Facts.Where(fact => fact.Event.On <= state.On).ToList();
-        var undone = facts.Select(fact => (fact.Event as ContractEvent.PaymentReversed)?.Payment).ToHashSet();
-        var reversed = Sum(facts.Where(fact => undone.Contains(fact.Key)).Select(fact => AmountOf(fact.Event)));
-        var refunded = Sum(facts.Select(fact => fact.Event).OfType<ContractEvent.RefundIssued>().Select(e => e.Amount));
-        var toRecover = Sum(account.OpenItems.Where(item => item.Kind == "refund-to-recover").Select(item => item.Open));
-        return account.Paid.Total + account.UnappliedCredit - toRecover + refunded + reversed;
-    }
-
-    private static Money AmountOf(ContractEvent fact) => fact switch
-    {
-        ContractEvent.PaymentReceived e => e.Amount,
-        ContractEvent.BoughtEarly e => e.Amount,
-        _ => Money.Zero,
-    };
-
-    private static Money Sum(IEnumerable<Money> amounts) => amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
 }

@@ -4,6 +4,7 @@ using System.Text;
 using System.Text.Json;
 using Contracts.Disclosures;
 using Contracts.History;
+using Contracts.Replays;
 using Contracts.Seals;
 using Contracts.Store.Json;
 using Contracts.Store.Proposals;
@@ -42,24 +43,27 @@ internal sealed record DossierReplay(ContractHistory History, ContractHistory Al
     private static AccountState At(ContractHistory history, ReferenceData rates, LocalDate on) => AccountFold.At(history, rates, on)
         ?? throw new StoreException("No contract was signed by that day, as known at that moment.");
 
-    private static ReferenceData Rates(DossierParts parts, Instant known)
+    private static ReferenceData Rates(DossierParts parts, Instant known) => Reference(parts, known).Last;
+
+    /// <summary>Rates and law packs of a dossier as they became known until a moment.</summary>
+    internal static KnownReference Reference(DossierParts parts, Instant until)
     {
-        var rates = ReferenceData.None;
+        var known = KnownReference.None;
         var events = parts.Streams.Skip(1).SelectMany(stream => stream.Events).Select(one => (Entry: Entry(one), One: one))
-            .Where(pair => pair.Entry.RecordedAt <= known).OrderBy(pair => pair.Entry.Sequence);
+            .Where(pair => pair.Entry.RecordedAt <= until).OrderBy(pair => pair.Entry.Sequence);
         foreach (var (entry, one) in events)
         {
-            rates = EventJson.Read(Encoding.UTF8.GetBytes(entry.Type), one.Payload) switch
+            known = EventJson.Read(Encoding.UTF8.GetBytes(entry.Type), one.Payload) switch
             {
-                TaxRateSet tax => tax.AddTo(rates),
-                LawPackAdopted law => law.AddTo(rates, entry.Actor ?? ""),
-                Vault.HouseholdDescribed or Vault.HouseholdErased => rates,
-                ChangeProposed or ChangeApproved or ChangeDeclined => rates,
+                TaxRateSet tax => known.Then(tax.Fact(entry.Sequence, entry.RecordedAt)),
+                LawPackAdopted law => known.Then(law.Fact(entry.Sequence, entry.RecordedAt, entry.Actor ?? "")),
+                Vault.HouseholdDescribed or Vault.HouseholdErased => known,
+                ChangeProposed or ChangeApproved or ChangeDeclined => known,
                 var other => throw new StoreException($"A stream of reference data holds {other.GetType().Name}."),
             };
         }
 
-        return rates;
+        return known;
     }
 
     /// <summary>The key of the command that recorded the event.</summary>

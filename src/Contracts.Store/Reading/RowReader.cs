@@ -1,5 +1,6 @@
 using System.Text;
 using Contracts.History;
+using Contracts.Replays;
 using Contracts.Store.Json;
 using Contracts.Terms;
 using NodaTime;
@@ -22,7 +23,7 @@ internal static class RateRows
     private const string Where =
         "from contracts.mt_events e where (e.stream_id >= 'tax:' and e.stream_id < 'tax;' or e.stream_id >= 'law:' and e.stream_id < 'law;')";
 
-    private const string Select = "select e.data, e.type, coalesce(e.headers->>'actor', '')";
+    private const string Select = "select e.data, e.type, coalesce(e.headers->>'actor', ''), e.seq_id, e.timestamp";
 
     public const string All = $"{Select} {Where} order by e.seq_id";
 
@@ -37,20 +38,24 @@ internal static class RateRows
 
     public const string Last = $"select coalesce(max(e.seq_id), 0) {Where}";
 
-    public static async Task<ReferenceData> ReadAsync(NpgsqlCommand command, CancellationToken stop)
+    public static async Task<ReferenceData> ReadAsync(NpgsqlCommand command, CancellationToken stop) =>
+        (await ReadFactsAsync(command, stop).ConfigureAwait(false)).Last;
+
+    /// <summary>The same with each state of it.</summary>
+    public static async Task<KnownReference> ReadFactsAsync(NpgsqlCommand command, CancellationToken stop)
     {
-        var rates = ReferenceData.None;
+        var known = KnownReference.None;
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
-            rates = EventJson.Read(Encoding.UTF8.GetBytes(reader.GetString(1)), reader.GetFieldValue<byte[]>(0)) switch
+            known = EventJson.Read(Encoding.UTF8.GetBytes(reader.GetString(1)), reader.GetFieldValue<byte[]>(0)) switch
             {
-                TaxRateSet tax => tax.AddTo(rates),
-                LawPackAdopted law => law.AddTo(rates, reader.GetString(2)),
+                TaxRateSet tax => known.Then(tax.Fact(reader.GetInt64(3), reader.GetFieldValue<Instant>(4))),
+                LawPackAdopted law => known.Then(law.Fact(reader.GetInt64(3), reader.GetFieldValue<Instant>(4), reader.GetString(2))),
                 var other => throw new StoreException($"A stream of reference data holds {other.GetType().Name}."),
             };
         }
 
-        return rates;
+        return known;
     }
 }

@@ -25,6 +25,9 @@ public sealed class LiveBooks
         this.rates = rates;
     }
 
+    /// <summary>The account at the end of the last day that is posted; good until these books go on.</summary>
+    internal AccountState State => new(fold);
+
     /// <summary>
     /// The lines that a longer history adds to the books, and the books to go on from next time: those given, or new
     /// ones. What was given must not be used again.

@@ -18,6 +18,7 @@ public sealed partial class AccountFold
     /// <summary>The pack an event names; a contract from before packs were recorded is under the rules the program then had.</summary>
     private LawPack? PackOf(string home, string? reference)
     {
+        if (rates.Law.Instead(home) is { } asked) { return asked; }
         if (reference is null) { return LawBook.BeforePacks(home); }
         return rates.Law.Find(reference) ?? throw new ImpossibleHistoryException(history.Contract, $"is under the law pack {reference}, which is not known");
     }

@@ -23,6 +23,9 @@ public sealed class LawBook
     private readonly ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted;
     private readonly ImmutableDictionary<string, LawPack> byReference;
 
+    /// <summary>The packs that a question puts in the place of all others of their jurisdictions; none in every answer about what is.</summary>
+    private ImmutableDictionary<string, LawPack> instead = ImmutableDictionary.Create<string, LawPack>(StringComparer.Ordinal);
+
     private LawBook(ImmutableDictionary<string, ImmutableList<AdoptedPack>> adopted, ImmutableDictionary<string, LawPack> byReference) =>
         (this.adopted, this.byReference) = (adopted, byReference);
 
@@ -43,7 +46,13 @@ public sealed class LawBook
         new(
             adopted.SetItem(pack.Pack.Jurisdiction, (adopted.GetValueOrDefault(pack.Pack.Jurisdiction) ?? []).Add(pack)),
             // Of two of one name the first counts, as it always did; the store takes no second one.
-            byReference.ContainsKey(pack.Pack.Reference) ? byReference : byReference.Add(pack.Pack.Reference, pack.Pack));
+            byReference.ContainsKey(pack.Pack.Reference) ? byReference : byReference.Add(pack.Pack.Reference, pack.Pack)) { instead = instead };
+
+    /// <summary>The book as if a pack stood in the place of every pack of its jurisdiction.</summary>
+    public LawBook InsteadOf(LawPack pack) => new(adopted, byReference) { instead = instead.SetItem(pack.Jurisdiction, pack) };
+
+    /// <summary>The pack that a question put in the place of those of a jurisdiction, or null.</summary>
+    internal LawPack? Instead(string jurisdiction) => instead.IsEmpty ? null : instead.GetValueOrDefault(jurisdiction);
 
     /// <summary>The packs a shop has adopted for a jurisdiction, in the order of adoption.</summary>
     public IReadOnlyList<AdoptedPack> Adopted(string jurisdiction) => adopted.GetValueOrDefault(jurisdiction) ?? [];

@@ -54,4 +54,7 @@ public sealed class ReferenceData
 
     /// <summary>The same with one more adopted law pack.</summary>
     public ReferenceData With(AdoptedPack pack) => new(byJurisdiction, Law.With(pack));
+
+    /// <summary>The same as if a law pack stood in the place of every pack of its jurisdiction: a question, never a state of the store.</summary>
+    public ReferenceData InsteadOf(LawPack pack) => new(byJurisdiction, Law.InsteadOf(pack));
 }

@@ -1,0 +1,155 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using System.Text.Json;
+using Contracts.Agreements;
+using Contracts.History;
+using NodaTime;
+
+namespace Contracts.Replays;
+
+/// <summary>One step of a recorded result: the event, the day of its figures, the figures, and what it added to the books.</summary>
+/// <param name="Sequence">The event's sequence; 0 for the day of the question.</param>
+/// <param name="Kind">The name under which the event is stored; <c>today</c> for the day of the question.</param>
+/// <param name="On">The day the figures are about, ISO; empty where nothing was signed.</param>
+/// <param name="Numbers">In the order of the file's header.</param>
+/// <param name="Texts">In the order of the file's header.</param>
+/// <param name="Posted">The postings.</param>
+public sealed record ResultStep(long Sequence, string Kind, string On, ImmutableArray<long> Numbers, ImmutableArray<string> Texts, PostedSums Posted);
+
+/// <summary>
+/// One contract's results as one line of a results file (docs/replay.md): compact JSON in which a step has only the
+/// figures that are other than in the step before. The same rules on the same history write the same bytes.
+/// </summary>
+public static class ResultLine
+{
+    /// <summary>The word in the place of an event's kind for the day of the question.</summary>
+    public const string Today = "today";
+
+    /// <summary>The word for a contract whose history cannot be lived by these rules.</summary>
+    public const string Broken = "broken";
+
+    /// <summary>Lives a contract and writes its line, without the line end.</summary>
+    /// <param name="json">Where to.</param>
+    /// <param name="history">The contract.</param>
+    /// <param name="reference">Rates and law packs as they became known.</param>
+    /// <param name="today">The day of the last step.</param>
+    /// <param name="kindOf">The stored name of an event.</param>
+    public static void Write(Utf8JsonWriter json, ContractHistory history, KnownReference reference, LocalDate today, Func<ContractEvent, string> kindOf)
+    {
+        json.WriteStartObject();
+        json.WriteString("contract", history.Contract);
+        json.WriteStartArray("steps");
+        var broken = WriteSteps(json, history, reference, today, kindOf);
+        json.WriteEndArray();
+        if (broken is not null) { json.WriteString(Broken, broken); }
+        json.WriteEndObject();
+    }
+
+    /// <summary>Reads a line as its header names the figures; a figure this build does not have is left out, one the file does not have is null.</summary>
+    /// <exception cref="FormatException">It is no line of a results file.</exception>
+    public static (string Contract, ImmutableArray<ResultStep> Steps, string? Broken) Read(ReadOnlyMemory<byte> line, ResultShape shape)
+    {
+        try
+        {
+            using var json = JsonDocument.Parse(line);
+            var root = json.RootElement;
+            var steps = ImmutableArray.CreateBuilder<ResultStep>();
+            var numbers = new long[shape.Numbers.Length];
+            var texts = new string[shape.Texts.Length];
+            Array.Fill(texts, "");
+            foreach (var step in root.GetProperty("steps").EnumerateArray())
+            {
+                var figures = step[3];
+                for (var at = 0; at < figures.GetArrayLength(); at += 2)
+                {
+                    var index = figures[at].GetInt32();
+                    if (index < numbers.Length) { numbers[index] = figures[at + 1].GetInt64(); }
+                    else { texts[index - numbers.Length] = figures[at + 1].GetString() ?? ""; }
+                }
+
+                steps.Add(new ResultStep(
+                    step[0].GetInt64(), step[1].GetString() ?? "", step[2].GetString() ?? "", [.. numbers], [.. texts], Posted(step)));
+            }
+
+            return (root.GetProperty("contract").GetString() ?? "", steps.ToImmutable(), root.TryGetProperty(Broken, out var broken) ? broken.GetString() : null);
+        }
+        catch (Exception wrong) when (wrong is JsonException or InvalidOperationException or KeyNotFoundException or IndexOutOfRangeException)
+        {
+            throw new FormatException($"Not a line of a results file: {wrong.Message}", wrong);
+        }
+    }
+
+    private static PostedSums Posted(JsonElement step)
+    {
+        var sums = ImmutableArray.CreateBuilder<(int, int, long)>();
+        var list = step[5];
+        for (var at = 0; at < list.GetArrayLength(); at += 3) { sums.Add((list[at].GetInt32(), list[at + 1].GetInt32(), list[at + 2].GetInt64())); }
+        return new PostedSums(step[4].GetString() ?? "", sums.ToImmutable());
+    }
+
+    private static string? WriteSteps(Utf8JsonWriter json, ContractHistory history, KnownReference reference, LocalDate today, Func<ContractEvent, string> kindOf)
+    {
+        var (was, now) = (new long[FigureVector.Numbers.Length], new long[FigureVector.Numbers.Length]);
+        var (wasWords, words) = (new string[FigureVector.Texts.Length], new string[FigureVector.Texts.Length]);
+        Array.Fill(wasWords, "");
+        try
+        {
+            foreach (var step in EventWalk.Of(history, reference, today))
+            {
+                FigureVector.Read(step.Figures, now);
+                FigureVector.Read(step.Figures, words);
+                json.WriteStartArray();
+                json.WriteNumberValue(step.Event?.Sequence ?? 0);
+                json.WriteStringValue(step.Event is { } one ? kindOf(one.Event) : Today);
+                json.WriteStringValue(step.Figures?.On.ToString("uuuu-MM-dd", CultureInfo.InvariantCulture) ?? "");
+                json.WriteStartArray();
+                for (var index = 0; index < now.Length; index++)
+                {
+                    if (now[index] == was[index]) { continue; }
+                    json.WriteNumberValue(index);
+                    json.WriteNumberValue(now[index]);
+                }
+
+                for (var index = 0; index < words.Length; index++)
+                {
+                    if (words[index] == wasWords[index]) { continue; }
+                    json.WriteNumberValue(now.Length + index);
+                    json.WriteStringValue(words[index]);
+                }
+
+                json.WriteEndArray();
+                WritePosted(json, PostedSums.Of(step.Lines));
+                json.WriteEndArray();
+                (was, now, wasWords, words) = (now, was, words, wasWords);
+            }
+
+            return null;
+        }
+        catch (Exception damage) when (damage is ImpossibleHistoryException or OverflowException or InvalidOperationException or IndexOutOfRangeException or NullReferenceException)
+        {
+            // A build that breaks off on a history is a difference of its own, and the other contracts are still to be told.
+            return damage.Message;
+        }
+    }
+
+    private static void WritePosted(Utf8JsonWriter json, PostedSums posted)
+    {
+        json.WriteStringValue(posted.Digest);
+        json.WriteStartArray();
+        foreach (var (account, movement, cents) in posted.Sums)
+        {
+            json.WriteNumberValue(account);
+            json.WriteNumberValue(movement);
+            json.WriteNumberValue(cents);
+        }
+
+        json.WriteEndArray();
+    }
+}
+
+/// <summary>Which figures a results file has, in their order.</summary>
+public sealed record ResultShape(ImmutableArray<string> Numbers, ImmutableArray<string> Texts)
+{
+    /// <summary>Those of this build.</summary>
+    public static ResultShape Ours { get; } = new(FigureVector.Numbers, FigureVector.Texts);
+}
