@@ -4,6 +4,7 @@ using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
 using Contracts.Host.Disputes;
 using Contracts.Host.Dossiers;
+using Contracts.Host.Fleet;
 using Contracts.Host.Households;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Papers;
@@ -48,6 +49,8 @@ public static class ContractsCommand
             HistoryCommand.Build(),
             TotalsCommand.Build(),
             DueCommand.Build(),
+            WhereCommand.Build(),
+            FleetCommand.Build(),
             ExplainCommand.Build(),
             CompareCommand.Build(),
             IssueCommand.Build(),

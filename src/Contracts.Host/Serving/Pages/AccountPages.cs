@@ -1,6 +1,7 @@
 using System.Text;
 using Contracts.Agreements;
 using Contracts.Disclosures;
+using Contracts.Fleet;
 using Contracts.History;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Serving.Api;
@@ -19,7 +20,7 @@ public readonly record struct CurvePoint(LocalDate On, Money Equity, Money Left)
 public sealed record AccountModel(
     Account Account, string? Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
     IReadOnlyList<CurvePoint> Curve, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
-    string? LawPack, IReadOnlyList<Deed> Deeds);
+    string? LawPack, IReadOnlyList<Deed> Deeds, IReadOnlyList<DueBack> DueBack);
 
 /// <summary>One event and the account right after it was recorded.</summary>
 public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
@@ -64,7 +65,7 @@ internal static class AccountPages
             days.LastOrDefault(day => day < question.On) is var earlier && earlier != default ? earlier : null,
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
             Curve(history, rates, question.On), changes, learned, PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
-            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))]));
+            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))], DueBack.Of(state)));
     }
 
     private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, CancellationToken stop)

@@ -26,6 +26,12 @@ internal static class FindPages
         if (found is [var only] && text.Length > 0) { return Results.Redirect($"/account/{Uri.EscapeDataString(only.Contract)}"); }
         var known = await store.Reader.NowAsync(stop);
         var day = known.InZone(Terminal.Session.Zone).Date;
+        // A unit that no contract has had yet.
+        if (found.Count == 0 && text.Trim() is { Length: > 0 } serial && await store.Units.FindAsync(serial, day, known, stop) is not null)
+        {
+            return Results.Redirect(FleetPages.PlaceOf(serial));
+        }
+
         var rates = await store.Reader.RatesAsync(known, stop);
         var lines = new List<FoundLine>();
         foreach (var one in text.Length > 0 ? found : await FirstAsync(store, known, households, stop))

@@ -37,6 +37,8 @@ public static class PageHost
         new("/proposals/{proposal}", true, Doors.Proposals.Roles),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
+        new("/unit/{*serial}", true, Everybody),
+        new("/fleet", true, Doors.Fleet.Roles),
         new("/law", false, Everybody),
         new("/law/{code}", false, Everybody),
         new("/seals", false, Everybody),
@@ -57,6 +59,7 @@ public static class PageHost
         ProposalPages.Map(routes);
         DisputePages.Map(routes);
         MonthPages.Map(routes);
+        FleetPages.Map(routes);
         LawPages.Map(routes);
     }
 
