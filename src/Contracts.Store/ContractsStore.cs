@@ -1,6 +1,7 @@
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Dossiers;
+using Contracts.Store.Fleet;
 using Contracts.Store.Jobs;
 using Contracts.Store.Papers;
 using Contracts.Store.Proposals;
@@ -32,6 +33,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Books = new BooksReader(source);
         Quotes = new QuoteBook(source);
         Proposals = new ProposalBook(source);
+        Units = new UnitBook(source, Reader);
         Placements = new Placements(source, Reader, settings.Zone);
         // Everyday work can neither read the vault nor write a seal: those have roles of their own.
         vault = opened.Guarded ? StoreSource.Connect(PersonalOf(opened.Connection)) : source;
@@ -69,6 +71,9 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>What was proposed, and what became of it.</summary>
     public ProposalBook Proposals { get; }
+
+    /// <summary>Where units are, what they earned, and the fleet as a whole.</summary>
+    public UnitBook Units { get; }
 
     public HouseholdVault Households { get; }
 

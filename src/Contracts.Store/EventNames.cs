@@ -1,5 +1,6 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
+using Contracts.Instruments;
 using Contracts.Store.Books;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -55,6 +56,20 @@ public static class EventNames
         ("change_proposed", typeof(ChangeProposed)),
         ("change_approved", typeof(ChangeApproved)),
         ("change_declined", typeof(ChangeDeclined)),
+        ("damage_reported", typeof(ContractEvent.DamageReported)),
+        ("label_issued", typeof(ContractEvent.LabelIssued)),
+        ("unit_acquired", typeof(UnitEvent.Acquired)),
+        ("unit_inspected", typeof(UnitEvent.Inspected)),
+        ("unit_graded", typeof(UnitEvent.Graded)),
+        ("unit_placed", typeof(UnitEvent.Placed)),
+        ("unit_shipped", typeof(UnitEvent.Shipped)),
+        ("unit_delivered", typeof(UnitEvent.Delivered)),
+        ("unit_sent_to_repair", typeof(UnitEvent.SentToRepair)),
+        ("unit_repaired", typeof(UnitEvent.Repaired)),
+        ("unit_retired", typeof(UnitEvent.Retired)),
+        ("unit_sold", typeof(UnitEvent.Sold)),
+        ("unit_missing", typeof(UnitEvent.Missing)),
+        ("unit_restored", typeof(UnitEvent.Restored)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using Contracts.Disclosures;
+using Contracts.Fleet;
 using Contracts.History;
 using NodaTime;
 
@@ -33,8 +34,12 @@ public static class DueCalendar
         var dates = DueDates.Of(state);
         foreach (var due in dates) { Entry("VEVENT", due.Slot.ToString(CultureInfo.InvariantCulture), due.On, $"Instrument rental {contract}: {due.Amount} due"); }
 
+        // A unit keeps its UID by the swap that made it due back.
+        var back = DueBack.Of(state).Where(one => !one.IsCharged).ToList();
+        foreach (var unit in back) { Entry("VEVENT", $"back-{unit.Sequence}", unit.ReturnBy, $"Instrument rental {contract}: {Escaped(unit.Serial)} due back"); }
+
         // A calendar has something in it; a journal's line is no day in anybody's week.
-        if (dates.IsEmpty) { Entry("VJOURNAL", "none", state.On, $"Instrument rental {contract}: no due date is fixed"); }
+        if (dates.IsEmpty && back.Count == 0) { Entry("VJOURNAL", "none", state.On, $"Instrument rental {contract}: no due date is fixed"); }
         Line(text, "END:VCALENDAR");
         return Encoding.UTF8.GetBytes(text.ToString());
 
@@ -50,6 +55,10 @@ public static class DueCalendar
             Line(text, $"END:{kind}");
         }
     }
+
+    /// <summary>A serial number may have signs that end a text in a calendar (RFC 5545, 3.3.11).</summary>
+    private static string Escaped(string text) => text.Replace("\\", "\\\\", StringComparison.Ordinal).Replace(";", "\\;", StringComparison.Ordinal)
+        .Replace(",", "\\,", StringComparison.Ordinal);
 
     /// <summary>A line, folded where it has more than 75 octets; a sign is never cut.</summary>
     private static void Line(StringBuilder text, string line)

@@ -49,8 +49,12 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.PlanElected => "protection plan elected",
         ContractEvent.PlanCancelled => "protection plan cancelled",
         ContractEvent.InstrumentSwapped e =>
-            $"{e.Outgoing} swapped for {e.Serial}; {e.UnreturnedFee} if it is not back by {Iso(e.ReturnBy)}{Limit(e.LimitedBy)}",
+            $"{e.Outgoing} swapped for {e.Serial}; {e.UnreturnedFee} if it is not back by {Iso(e.ReturnBy)}{Limit(e.LimitedBy)}"
+            + $"{(e.Damage is { } damage ? $", for the damage of {damage}" : "")}",
         ContractEvent.UnitReceived e => $"{e.Serial} received back",
+        ContractEvent.DamageReported e => $"{e.Serial} reported damaged: {e.Description}; "
+            + (e.Covered ? "the plan covers a repair" : e.RepairFee is { } told ? $"told that a repair costs {told}, which is no charge" : "no repair fee told"),
+        ContractEvent.LabelIssued e => $"return label for {e.Serial} with {e.Carrier}, {e.Reference}",
         ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}"
             + (e.NewAgreement is { } section ? $"; a new agreement under {section}" : ""),
         ContractEvent.Returned => "instrument returned",

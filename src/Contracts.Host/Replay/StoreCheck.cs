@@ -41,11 +41,15 @@ public static class StoreCheck
     {
         var now = await store.Reader.NowAsync(stop).ConfigureAwait(false);
         var rates = await store.Reader.RatesAsync(now, stop).ConfigureAwait(false);
+        var units = new UnitCheck(await store.Units.KeptAsync(now, stop).ConfigureAwait(false), report);
         var lastPlaced = new Dictionary<string, string>(StringComparer.Ordinal);
         await foreach (var history in store.Reader.HistoriesAsync(now, stop).ConfigureAwait(false))
         {
             CheckHistory(history, rates, report, lastPlaced);
+            units.Look(history);
         }
+
+        units.Finish();
 
         await CheckQuotesAsync(store, now, report, stop).ConfigureAwait(false);
     }

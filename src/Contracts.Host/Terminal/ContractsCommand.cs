@@ -4,6 +4,7 @@ using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
 using Contracts.Host.Disputes;
 using Contracts.Host.Dossiers;
+using Contracts.Host.Fleet;
 using Contracts.Host.Households;
 using Contracts.Host.Jobs;
 using Contracts.Host.MonthEnd;
@@ -50,6 +51,8 @@ public static class ContractsCommand
             HistoryCommand.Build(),
             TotalsCommand.Build(),
             DueCommand.Build(),
+            WhereCommand.Build(),
+            FleetCommand.Build(),
             ExplainCommand.Build(),
             CompareCommand.Build(),
             WhatIfCommand.Build(),

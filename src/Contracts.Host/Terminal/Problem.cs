@@ -39,7 +39,7 @@ public static class Problem
     public static int Status(RefusalCode code) => code switch
     {
         RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown or RefusalCode.PaperUnknown or RefusalCode.HouseholdUnknown
-            or RefusalCode.CheckpointUnknown or RefusalCode.ProposalUnknown => 404,
+            or RefusalCode.CheckpointUnknown or RefusalCode.ProposalUnknown or RefusalCode.UnitUnknown => 404,
         RefusalCode.SecondPersonNeeded => 403,
         RefusalCode.ContractMoved => 412,
         RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid => 400,
@@ -48,7 +48,8 @@ public static class Problem
             or RefusalCode.CalendarInUse or RefusalCode.QuoteAlreadyGiven or RefusalCode.LawPackNotNew
             or RefusalCode.PaperNotDue or RefusalCode.PaperNotMade or RefusalCode.PaperDiffers
             or RefusalCode.HouseholdErased or RefusalCode.HouseholdInUse or RefusalCode.HouseholdRetained
-            or RefusalCode.ProposalAlreadyMade or RefusalCode.ProposalSettled => 409,
+            or RefusalCode.ProposalAlreadyMade or RefusalCode.ProposalSettled
+            or RefusalCode.UnitAlreadyAcquired or RefusalCode.UnitNotInspected or RefusalCode.UnitStatusForbids or RefusalCode.UnitLaterEvent => 409,
         _ => (int)code < 20 ? 400 : 422,
     };
 

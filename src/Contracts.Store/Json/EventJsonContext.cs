@@ -1,5 +1,6 @@
 using System.Text.Json.Serialization;
 using Contracts.Agreements;
+using Contracts.Instruments;
 using Contracts.Store.Books;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -51,4 +52,18 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ChangeProposed))]
 [JsonSerializable(typeof(ChangeApproved))]
 [JsonSerializable(typeof(ChangeDeclined))]
+[JsonSerializable(typeof(ContractEvent.DamageReported))]
+[JsonSerializable(typeof(ContractEvent.LabelIssued))]
+[JsonSerializable(typeof(UnitEvent.Acquired))]
+[JsonSerializable(typeof(UnitEvent.Inspected))]
+[JsonSerializable(typeof(UnitEvent.Graded))]
+[JsonSerializable(typeof(UnitEvent.Placed))]
+[JsonSerializable(typeof(UnitEvent.Shipped))]
+[JsonSerializable(typeof(UnitEvent.Delivered))]
+[JsonSerializable(typeof(UnitEvent.SentToRepair))]
+[JsonSerializable(typeof(UnitEvent.Repaired))]
+[JsonSerializable(typeof(UnitEvent.Retired))]
+[JsonSerializable(typeof(UnitEvent.Sold))]
+[JsonSerializable(typeof(UnitEvent.Missing))]
+[JsonSerializable(typeof(UnitEvent.Restored))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

@@ -29,6 +29,16 @@ internal static class ProposalRows
 
     public const string Named = $"{Columns} where e.stream_id = any($1) order by e.seq_id";
 
+    /// <summary>Adds those of the names that were made, read inside a writing transaction.</summary>
+    public static async Task ReadAsync(
+        NpgsqlConnection connection, NpgsqlTransaction transaction, string[] names, Dictionary<string, Proposal> into, CancellationToken stop)
+    {
+        if (names.Length == 0) { return; }
+        await using var command = new NpgsqlCommand(Named, connection, transaction);
+        command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. names.Select(ProposalStreams.Of)] });
+        foreach (var one in await ReadAsync(command, stop).ConfigureAwait(false)) { into[one.Proposal.Id] = one.Proposal; }
+    }
+
     /// <summary>Every proposal the command names, in the order in which they were made.</summary>
     public static async Task<List<RecordedProposal>> ReadAsync(NpgsqlCommand command, CancellationToken stop)
     {

@@ -25,6 +25,8 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
 
     private ProposalRecords Proposals => field ??= new ProposalRecords(scope, decider, this);
 
+    private UnitRecords Units => field ??= new UnitRecords(scope, this);
+
     public Findings Findings { get; } = new(scope.Clock.NextSequence);
 
     public async Task<CommandResult> DecideAsync(CommandRequest request, CancellationToken stop)
@@ -45,6 +47,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.Propose propose => (await Proposals.ProposeAsync(propose, at, stop).ConfigureAwait(false), null),
             Command.Approve approve => await Proposals.ApproveAsync(approve, request.Version, at, stop).ConfigureAwait(false),
             Command.Decline decline => (Proposals.Decline(decline, at), null),
+            Command.OnUnit unit => (await Units.DecideAsync(unit, at, stop).ConfigureAwait(false), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };
@@ -162,34 +165,8 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         var before = scope.Rates;
         issuing.RatesChange(item.Sequence, before);
         scope.Rates = before.With(tax.Jurisdiction, tax.Entry);
-        await PostAgainAsync(tax.Jurisdiction, tax.Entry.From, before, item.Sequence, at, stop).ConfigureAwait(false);
+        await RatePostings.AddAsync(scope, Findings, tax.Jurisdiction, tax.Entry.From, before, item.Sequence, at, stop).ConfigureAwait(false);
         return null;
-    }
-
-    /// <summary>A rate for days that are posted already: a billing run looked far ahead. What it posted is made right now.</summary>
-    private async Task PostAgainAsync(string jurisdiction, LocalDate from, ReferenceData before, long sequence, Instant at, CancellationToken stop)
-    {
-        var posted = new HashSet<string>(await scope.PostedFromAsync(jurisdiction, from, stop).ConfigureAwait(false), StringComparer.Ordinal);
-        foreach (var job in Findings.Postings)
-        {
-            if (IsIn(job.After, jurisdiction) && Contracts.Books.Postings.PostedThrough(job.After) >= from) { posted.Add(job.After.Contract); }
-        }
-
-        foreach (var contract in posted.Order(StringComparer.Ordinal))
-        {
-            var known = (await scope.FetchAsync(contract, stop).ConfigureAwait(false)).History;
-            Findings.Postings.Add(new PostingJob(sequence, at, known, known, before, scope.Rates));
-        }
-    }
-
-    private static bool IsIn(ContractHistory history, string jurisdiction)
-    {
-        foreach (var fact in history.Facts)
-        {
-            if ((fact.Event as ContractEvent.Signed)?.Jurisdiction == jurisdiction || (fact.Event as ContractEvent.Moved)?.Jurisdiction == jurisdiction) { return true; }
-        }
-
-        return false;
     }
 
     /// <summary>Decides a command on one contract and gathers what it brings, or says why not.</summary>
@@ -211,12 +188,14 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         if (placed is null || PlacementDesk.IsConcerned(outcomes))
         {
             // The instrument is looked at before anything is gathered, since a refusal leaves no trace.
+            if (await Units.FaultAsync(known.History, outcomes, context, stop).ConfigureAwait(false) is { } unfit) { return unfit; }
             var after = Preview(known.History, outcomes, command.Origin, at);
             (var taken, placed) = await placements.SettleAsync(known, after, DayOf(at), Findings, stop).ConfigureAwait(false);
             if (taken is not null) { return taken; }
         }
 
         scope.Put(command.Contract, new Known(Record(known.History, outcomes, command.Origin, at), placed));
+        await Units.PlacedAsync(known.History, outcomes, at, command.Origin, stop).ConfigureAwait(false);
         return null;
     }
 

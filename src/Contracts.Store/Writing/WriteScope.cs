@@ -1,7 +1,9 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.History;
+using Contracts.Instruments;
 using Contracts.Proposals;
+using Contracts.Store.Fleet;
 using Contracts.Store.Proposals;
 using Contracts.Store.Reading;
 using Contracts.Store.Setup;
@@ -43,6 +45,9 @@ internal sealed class WriteScope : IAsyncDisposable
 
     /// <summary>The proposals that the batch names and that were made.</summary>
     public Dictionary<string, Proposal> Proposals { get; } = new(StringComparer.Ordinal);
+
+    /// <summary>The units that the batch has looked at, with what it adds to them.</summary>
+    public Dictionary<string, UnitHistory> Units { get; } = new(StringComparer.Ordinal);
 
     /// <summary>The keys of this batch that were applied before.</summary>
     public Dictionary<string, CommandResult.Already> Applied { get; } = new(StringComparer.Ordinal);
@@ -208,42 +213,26 @@ internal sealed class WriteScope : IAsyncDisposable
         Rates = first ? await loader.RatesAsync(stop).ConfigureAwait(false) : rates;
         Shops = first ? await loader.ShopsAsync(stop).ConfigureAwait(false) : shops;
         await QuoteRows.ReadAsync(connection, Transaction, needs.Quotes ?? [], Quotes, stop).ConfigureAwait(false);
-        await ReadProposalsAsync(needs.Proposals ?? [], stop).ConfigureAwait(false);
+        await ProposalRows.ReadAsync(connection, Transaction, needs.Proposals ?? [], Proposals, stop).ConfigureAwait(false);
+        await ReadUnitsAsync(needs.Serials, stop).ConfigureAwait(false);
     }
 
-    private async Task ReadProposalsAsync(string[] names, CancellationToken stop)
+    /// <summary>What is known of a unit, which is nothing where the shop keeps none of that serial.</summary>
+    public async Task<UnitHistory> UnitAsync(string serial, CancellationToken stop)
     {
-        if (names.Length == 0) { return; }
-        await using var command = new NpgsqlCommand(ProposalRows.Named, connection, Transaction);
-        command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. names.Select(ProposalStreams.Of)] });
-        foreach (var one in await ProposalRows.ReadAsync(command, stop).ConfigureAwait(false)) { Proposals[one.Proposal.Id] = one.Proposal; }
+        if (!Units.ContainsKey(serial)) { await ReadUnitsAsync([serial], stop).ConfigureAwait(false); }
+        return Units[serial];
+    }
+
+    private async Task ReadUnitsAsync(string[] serials, CancellationToken stop)
+    {
+        if (serials.Length == 0) { return; }
+        foreach (var serial in serials) { Units[serial] = UnitHistory.Unknown(serial); }
+        await using var command = new NpgsqlCommand(UnitRows.Named, connection, Transaction);
+        command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. serials.Select(UnitStreams.Of)] });
+        foreach (var unit in await UnitRows.ReadAsync(command, stop).ConfigureAwait(false)) { Units[unit.Serial] = unit; }
     }
 
     private Task LoadAsync(string[] ids, CancellationToken stop) =>
         new ScopeReader(connection, Transaction, contracts, holders).LoadAsync(ids, stop);
 }
-
-/// <summary>What a batch must see before it can be decided.</summary>
-internal sealed record Needs(string[] Keys, string[] Contracts, string[] Serials, string[]? Quotes = null, string[]? Proposals = null);
-
-/// <summary>Where a transaction's recording moment comes from.</summary>
-internal enum ClockMode
-{
-    /// <summary>The database's clock.</summary>
-    Real,
-
-    /// <summary>The commands.</summary>
-    Simulated,
-
-    /// <summary>The database's clock, or where a simulated clock was left: for a billing run that names no moment.</summary>
-    StoresOwn,
-}
-
-/// <summary>The store's clock as the transaction found it.</summary>
-/// <param name="Last">The recording moment of a real clock, or the last one of a simulated clock.</param>
-/// <param name="Now">The database's own time, to tell a clock that ran ahead.</param>
-/// <param name="Revision">How many writing transactions there were, this one included.</param>
-/// <param name="Simulated">Whether recording moments of this store were ever given from outside.</param>
-/// <param name="NextSequence">The sequence number of the next event; the writer lock keeps it ours.</param>
-/// <param name="OpenFrom">The first day of the books that is open, or null while no month has been closed.</param>
-internal sealed record ClockReading(Instant Last, Instant Now, long Revision, bool Simulated, long NextSequence, LocalDate? OpenFrom);

@@ -179,6 +179,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
                 keys.Add(Proposal.KeyOf(proposal));
             }
 
+            if (request.Command is Command.OnUnit unit) { serials.Add(unit.Serial); }
             if (request.Command is not Command.OnContract on) { continue; }
             contracts.Add(on.Contract);
             if (SerialWanted(on.Body) is { } serial) { serials.Add(serial); }

@@ -63,6 +63,9 @@ public abstract record Command
     /// <summary>Puts a proposal aside.</summary>
     public sealed record Decline(string Proposal) : Command;
 
+    /// <summary>Something done to one unit of the fleet.</summary>
+    public sealed record OnUnit(string Serial, LocalDate On, UnitCommand Body) : Command;
+
     public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
 }
 
@@ -87,7 +90,14 @@ public abstract record ContractCommand
 
     public sealed record CancelPlan : ContractCommand;
 
-    public sealed record Swap(string Serial, LocalDate ReturnBy) : ContractCommand;
+    /// <summary>Another unit of the same kind goes out; for the damage of a report where its key is named.</summary>
+    public sealed record Swap(string Serial, LocalDate ReturnBy, string? Damage = null) : ContractCommand;
+
+    /// <summary>The unit is damaged; the estimate is what a repair would cost a family without the plan.</summary>
+    public sealed record ReportDamage(string Description, Money? Estimate) : ContractCommand;
+
+    /// <summary>The family gets a label with which a carrier takes a unit back.</summary>
+    public sealed record IssueLabel(string Serial, string Carrier, string Reference) : ContractCommand;
 
     public sealed record ReceiveUnit(string Serial) : ContractCommand;
 

@@ -18,8 +18,9 @@ public static partial class ContractDecider
             return Refuse(RefusalCode.ReturnByBeforeSwap, "The old unit cannot be due back before the swap.", "returnBy", Iso(now.On));
         }
 
+        if (DamageFault(now, c.Damage) is { } untold) { return Refuse(untold); }
         var (fee, section) = ChargeForTheUnit(now, null);
-        return Accept(new ContractEvent.InstrumentSwapped(now.Account.Serial, c.Serial, c.ReturnBy, fee, section) { On = now.On });
+        return Accept(new ContractEvent.InstrumentSwapped(now.Account.Serial, c.Serial, c.ReturnBy, fee, section, c.Damage) { On = now.On });
     }
 
     private static Decision ReceiveUnit(Situation now, ContractCommand.ReceiveUnit c) =>

@@ -58,6 +58,8 @@ public static partial class ContractDecider
         ContractCommand.CancelPlan => Accept(new ContractEvent.PlanCancelled { On = now.On }),
         ContractCommand.Swap c => Swap(now, c),
         ContractCommand.ReceiveUnit c => ReceiveUnit(now, c),
+        ContractCommand.ReportDamage c => ReportDamage(now, c),
+        ContractCommand.IssueLabel c => IssueLabel(now, c),
         ContractCommand.Exchange c => Exchange(now, c),
         ContractCommand.Return c => Return(now, c),
         ContractCommand.Buy c => Buy(now, c),

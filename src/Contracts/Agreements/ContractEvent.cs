@@ -48,8 +48,24 @@ public abstract record ContractEvent
     /// Same kind, another serial. The fee for a unit that does not come back is fixed and told now, with the section that made
     /// it less than the early purchase price, where one did.
     /// </summary>
+    /// <param name="Outgoing">The unit that is due back.</param>
+    /// <param name="Serial">The unit that went out.</param>
+    /// <param name="ReturnBy">The last day on which it comes back without a fee.</param>
+    /// <param name="UnreturnedFee">That fee.</param>
+    /// <param name="LimitedBy">The section that made it less.</param>
+    /// <param name="Damage">The key of the damage report it follows; null where none was recorded.</param>
     public sealed record InstrumentSwapped(
-        string Outgoing, string Serial, LocalDate ReturnBy, Money UnreturnedFee, string? LimitedBy = null) : ContractEvent;
+        string Outgoing, string Serial, LocalDate ReturnBy, Money UnreturnedFee, string? LimitedBy = null, string? Damage = null) : ContractEvent;
+
+    /// <summary>The unit is damaged. What a repair would cost the family is told now and is no charge: no figure of the account knows it.</summary>
+    /// <param name="Serial">The unit.</param>
+    /// <param name="Description">What is wrong with it, as told.</param>
+    /// <param name="Covered">Whether the protection plan was elected on the day.</param>
+    /// <param name="RepairFee">What the family was told: nothing under the plan; null where no figure was told.</param>
+    public sealed record DamageReported(string Serial, string Description, bool Covered, Money? RepairFee) : ContractEvent;
+
+    /// <summary>The family was given a label with which a carrier takes the unit back.</summary>
+    public sealed record LabelIssued(string Serial, string Carrier, string Reference) : ContractEvent;
 
     public sealed record UnitReceived(string Serial) : ContractEvent;
 

@@ -106,6 +106,19 @@ public enum RefusalCode
     ProposalAlreadyMade = 201,
     ProposalSettled = 202,
     SecondPersonNeeded = 203,
+
+    // Units of the fleet.
+    UnitUnknown = 225,
+    UnitAlreadyAcquired = 226,
+    UnitNotInspected = 227,
+    UnitStatusForbids = 228,
+    UnitLaterEvent = 229,
+    UnitKindDiffers = 230,
+    ChecklistUnknown = 231,
+    InspectionIncomplete = 232,
+    UnitNotDueBack = 233,
+    DamageUnknown = 234,
+    RepairFeeNotTold = 235,
 }
 
 /// <summary>

@@ -23,8 +23,9 @@ public static class CommandReader
 
     private static readonly FrozenSet<string> Names = (
         "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline sign pay reverse-payment refund credit "
-        + "elect-plan cancel-plan swap receive-unit "
-        + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "elect-plan cancel-plan swap receive-unit report-damage issue-label "
+        + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue "
+        + UnitReader.Names).Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
 
@@ -85,13 +86,14 @@ public static class CommandReader
             "propose" => ProposalReader.Propose(fields, Name(fields, "proposal"), origin),
             "approve" => new Command.Approve(Name(fields, "proposal")) { Origin = origin },
             "decline" => new Command.Decline(Name(fields, "proposal")) { Origin = origin },
+            _ when UnitReader.Reads(name) => new Command.OnUnit(fields.Text("serial"), fields.Date("on"), UnitReader.Body(name, fields)) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
         return new ReadCommand(command, at, name);
     }
 
     /// <summary>The id of a contract, or the name of a shop or a quote.</summary>
-    private static string Name(Fields fields, string field) => Name(fields.Text(field), field);
+    internal static string Name(Fields fields, string field) => Name(fields.Text(field), field);
 
     private static string Name(string name, string field)
     {
@@ -109,7 +111,9 @@ public static class CommandReader
         "credit" => new ContractCommand.Credit(fields.Amount("amount")),
         "elect-plan" => new ContractCommand.ElectPlan(),
         "cancel-plan" => new ContractCommand.CancelPlan(),
-        "swap" => new ContractCommand.Swap(fields.Text("serial"), fields.Date("returnBy")),
+        "swap" => new ContractCommand.Swap(fields.Text("serial"), fields.Date("returnBy"), fields.OptionalText("damage")),
+        "report-damage" => new ContractCommand.ReportDamage(fields.Text("description"), fields.OptionalAmount("estimate")),
+        "issue-label" => new ContractCommand.IssueLabel(fields.Text("serial"), fields.Text("carrier"), fields.Text("reference")),
         "receive-unit" => new ContractCommand.ReceiveUnit(fields.Text("serial")),
         "exchange" => new ContractCommand.Exchange(
             TermsReader.Instrument(fields.Object("instrument")), TermsReader.Terms(fields.Object("terms")),

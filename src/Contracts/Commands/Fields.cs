@@ -25,7 +25,8 @@ internal sealed class Fields
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
         + "returnedPaymentFee regime parts authority month shop pack counselNote "
         + "retailValue earlierRents schoolUse location marketValue quote validThrough for facts students name address phone email school grade "
-        + "teacher proposal change add remove redate with law").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "teacher proposal change add remove redate with law damage estimate carrier supplier checklist results item result note "
+        + "inspector passed").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;
@@ -121,6 +122,9 @@ internal sealed class Fields
         if (Find(name) is not { } value) { return false; }
         return value.ValueKind is JsonValueKind.True or JsonValueKind.False ? value.GetBoolean() : throw Wrong(name, "true or false");
     }
+
+    /// <summary>A flag that must be given: leaving it out would be a guess.</summary>
+    public bool Flag(string name) => Find(name) is null ? throw Missing(name) : OptionalFlag(name);
 
     public LocalDate Date(string name)
     {

@@ -17,6 +17,8 @@ internal static class FactWords
         ContractEvent.PlanElected => "protection plan elected",
         ContractEvent.PlanCancelled => "protection plan cancelled",
         ContractEvent.InstrumentSwapped e => $"{e.Outgoing} swapped for {e.Serial}",
+        ContractEvent.DamageReported e => $"{e.Serial} reported damaged",
+        ContractEvent.LabelIssued e => $"return label for {e.Serial}",
         ContractEvent.UnitReceived e => $"{e.Serial} received back",
         ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}",
         ContractEvent.Returned => "instrument returned",

@@ -21,6 +21,8 @@ public sealed partial class AccountFold
             ContractEvent.PlanElected or ContractEvent.PlanCancelled or ContractEvent.Moved => true,
             ContractEvent.InstrumentSwapped e => Swap(e, fact),
             ContractEvent.UnitReceived e => TakeBack(e, day),
+            // They are told and kept, and no figure knows them.
+            ContractEvent.DamageReported or ContractEvent.LabelIssued => true,
             ContractEvent.InstrumentExchanged e => Exchange(e, fact, day),
             ContractEvent.Returned => Return(fact, day),
             ContractEvent.BoughtEarly e => Buy(e, fact, day),

@@ -10,7 +10,8 @@ public sealed partial class DirectionTests
     /// <summary>What each folder of src/Contracts may use, beside itself and the root's Money and Rate.</summary>
     private static readonly Dictionary<string, string[]> MayUse = new(StringComparer.Ordinal)
     {
-        ["Instruments"] = [],
+        ["Instruments"] = ["Agreements"],
+        ["Fleet"] = ["Agreements", "History", "Instruments", "Payments", "Terms"],
         ["Law"] = [],
         // A refusal is the one thing terms, histories and decisions share, and it lives with the agreements.
         ["Compliance"] = ["Instruments", "Law", "Terms"],

@@ -9,6 +9,8 @@ namespace Contracts.Tests.Rules;
 /// <summary>Every refusal has a case here; <see cref="Every_refusal_is_tried"/> sees to it.</summary>
 public sealed class RefusalTests
 {
+    private const string Acquired = "2026-08-01 acquire-unit serial=HC-1 kind=clarinet condition=new cost=412.00";
+
     /// <summary>Given these lines, when this one, then this refusal (and the right figure it names).</summary>
     public static readonly TheoryData<RefusalCode, string, string, string?> Decided = new()
     {
@@ -66,6 +68,17 @@ public sealed class RefusalTests
         { RefusalCode.PaperNotDue, "2026-09-05 sign", "2026-09-06 issue kind=final-payment", null },
         { RefusalCode.PaperNotDue, "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash", "2026-09-06 issue kind=default-notice", null },
         { RefusalCode.PaperNotDue, "2026-09-05 sign\n2026-10-05 return", "2026-10-06 issue kind=early-purchase", null },
+        { RefusalCode.UnitUnknown, "", "2026-09-05 grade-unit serial=HC-9 grade=A", null },
+        { RefusalCode.UnitAlreadyAcquired, Acquired, "2026-09-05 acquire-unit serial=HC-1 kind=clarinet condition=new cost=1.00", "2026-08-01" },
+        { RefusalCode.UnitNotInspected, Acquired, "2026-09-05 sign", "2026-08-01" },
+        { RefusalCode.UnitStatusForbids, Acquired, "2026-09-05 finish-repair serial=HC-1 cost=1.00", "to-inspect" },
+        { RefusalCode.UnitLaterEvent, Acquired + "\n2026-09-05 sell-unit serial=HC-1 price=1.00", "2026-09-04 @2026-09-06 send-to-repair serial=HC-1 description=crack", "2026-09-05" },
+        { RefusalCode.UnitKindDiffers, "2026-08-01 acquire-unit serial=HC-1 kind=trumpet condition=new cost=1.00", "2026-09-05 sign", "trumpet" },
+        { RefusalCode.ChecklistUnknown, Acquired, "2026-09-05 inspect-unit serial=HC-1 list=another.1", "band-and-orchestra.1" },
+        { RefusalCode.InspectionIncomplete, Acquired, "2026-09-05 inspect-unit serial=HC-1 leave=tuning", "tuning" },
+        { RefusalCode.UnitNotDueBack, "2026-09-05 sign", "2026-09-06 issue-label serial=HC-7 carrier=post reference=RL-1", null },
+        { RefusalCode.DamageUnknown, "2026-09-05 sign", "2026-09-06 swap serial=HC-2 returnBy=2026-09-20 damage=L9", null },
+        { RefusalCode.RepairFeeNotTold, "2026-09-05 sign\n2026-09-06 report-damage description=dent", "2026-09-06 swap serial=HC-2 returnBy=2026-09-20 damage=L2", null },
         { RefusalCode.ShareInvalid, "2026-09-05 sign", "2026-10-05 step-up share=1.01 sale=2000.00", null },
     };
 

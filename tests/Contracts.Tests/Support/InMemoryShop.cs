@@ -3,7 +3,9 @@ using System.Text.Json.Nodes;
 using Contracts.Agreements;
 using Contracts.Commands;
 using Contracts.Disclosures;
+using Contracts.Fleet;
 using Contracts.History;
+using Contracts.Instruments;
 using Contracts.Law;
 using Contracts.Papers;
 using Contracts.Proposals;
@@ -26,6 +28,7 @@ public sealed class InMemoryShop
     private readonly List<(Instant At, long Sequence, AdoptedPack Pack)> packs = [];
     private readonly HashSet<string> keys = new(StringComparer.Ordinal);
     private readonly Dictionary<string, GivenQuote> quotes = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, UnitHistory> units = new(StringComparer.Ordinal);
     private readonly Dictionary<string, Proposal> proposals = new(StringComparer.Ordinal);
     private long sequence;
 
@@ -52,6 +55,7 @@ public sealed class InMemoryShop
             Command.SetTax tax => SetTax(tax, at),
             Command.Bill bill => Bill(bill, at),
             Command.OnContract on => Decide(on, at),
+            Command.OnUnit unit => Decide(unit, at),
             // The books are the store's; a close changes no account.
             Command.GiveQuote quote => Give(quote, at),
             Command.Propose propose => Propose(propose, at),
@@ -173,9 +177,55 @@ public sealed class InMemoryShop
         var decision = ContractDecider.Decide(
             History(command.Contract), Context(at) with { Issue = Issuing(at) }, command.Origin, command.On, command.Body);
         if (decision is Decision.Refused refused) { return refused.Refusal; }
-        Record(command.Contract, at, command.Origin, ((Decision.Accepted)decision).Outcomes);
+        var outcomes = ((Decision.Accepted)decision).Outcomes;
+        var placing = Placing.HandedOut(History(command.Contract), outcomes);
+        if (OneContractEach && placing is var (wanted, _) && Holder(wanted, command.Contract) is { } holder)
+        {
+            return new Refusal(RefusalCode.InstrumentOnOpenContract, $"The instrument '{wanted}' is on the open contract {holder}.", "serial");
+        }
+
+        if (placing is var (serial, kind) && UnitDecider.PlacementFault(Unit(serial), Uses(serial, at), command.On, kind) is { } unfit) { return unfit; }
+        Record(command.Contract, at, command.Origin, outcomes);
+        if (placing is var (placed, _) && Unit(placed).Acquisition is not null) { Record(placed, new UnitEvent.Placed(command.Contract) { On = command.On }, at, command.Origin); }
         return null;
     }
+
+    /// <summary>Whether a unit is kept to one open contract, as the store's index does; most tests have one contract and need none of it.</summary>
+    public bool OneContractEach { get; init; }
+
+    private string? Holder(string serial, string contract) => contracts.Values.FirstOrDefault(history => history.Contract != contract && history.IsSigned
+        && AccountFold.At(history, RatesAt(Instant.MaxValue), history.Facts[^1].Event.On) is
+        {
+            Status: ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold or ContractStatus.Lost,
+        } state && state.Serial == serial)?.Contract;
+
+    /// <summary>What is known of a unit.</summary>
+    public UnitHistory Unit(string serial) => units.GetValueOrDefault(serial, UnitHistory.Unknown(serial));
+
+    /// <summary>The serial numbers of the units that are kept.</summary>
+    public IEnumerable<string> Kept => units.Keys;
+
+    /// <summary>One unit as of a day, as known at a moment, or null.</summary>
+    public UnitLife? UnitLife(string serial, LocalDate on, Instant? known = null)
+    {
+        var moment = known ?? Instant.MaxValue;
+        return global::Contracts.Fleet.UnitLife.At(Unit(serial).AsKnownAt(moment), contracts.Values.Select(history => history.AsKnownAt(moment)), RatesAt(moment), on);
+    }
+
+    private Refusal? Decide(Command.OnUnit command, Instant at)
+    {
+        var (fact, refusal) = UnitDecider.Decide(Unit(command.Serial), Uses(command.Serial, at), Context(at), command.Origin, command.On, command.Body);
+        if (fact is null) { return refusal; }
+        Record(command.Serial, fact, at, command.Origin);
+        return null;
+    }
+
+    // Every contract is asked, so that a list of those that took the unit can be held against it.
+    private List<UnitUse> Uses(string serial, Instant at) =>
+        [.. contracts.Values.SelectMany(history => global::Contracts.Fleet.UnitLife.UsesOf(serial, history, RatesAt(at), DayOf(at)))];
+
+    private void Record(string serial, UnitEvent fact, Instant at, CommandOrigin origin) =>
+        units[serial] = Unit(serial).Evolve(new UnitRecorded(fact, ++sequence, at, origin.Key, origin.By, origin.Reason));
 
     private IssuePaper Issuing(Instant at) => (history, on, asked) =>
     {

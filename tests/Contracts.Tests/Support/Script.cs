@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
 using Contracts.Disclosures;
+using Contracts.Instruments;
 using NodaTime;
 using NodaTime.Text;
 using Xunit;
@@ -94,10 +95,24 @@ public sealed class Script
         };
         var options = words.Select(word => word.Split('=', 2)).ToDictionary(pair => pair[0], pair => pair[1], StringComparer.Ordinal);
         if (name is "sign" or "exchange" or "quote") { TermsOf(command, name, options); }
+        if (name is "inspect-unit") { ResultsOf(command, options); }
         if (name is "bill") { command.Remove("on"); command.Remove("contract"); command["through"] = on; }
         if (options.Remove("sale", out var sale)) { command["sale"] = new JsonObject { ["description"] = "a better one", ["price"] = sale }; }
         foreach (var (field, value) in options) { command[field] = value; }
         return LastRefusal = Shop.Apply(command.ToJsonString());
+    }
+
+    /// <summary>Every item of the checklist: good, but for those after <c>fails=</c>; <c>leave=</c> leaves one out, <c>more=</c> adds one.</summary>
+    private static void ResultsOf(JsonObject command, Dictionary<string, string> options)
+    {
+        var fails = options.Remove("fails", out var some) ? some.Split(',') : [];
+        options.Remove("leave", out var left);
+        var items = Checklist.Find("band-and-orchestra.1")!.Items.Select(item => item.Item).Where(item => item != left).ToList();
+        if (options.Remove("more", out var more)) { items.Add(more); }
+        command["checklist"] = options.Remove("list", out var list) ? list : "band-and-orchestra.1";
+        command["inspector"] = "an inspector";
+        command["passed"] = options.Remove("passed", out var passed) ? passed == "yes" : fails.Length == 0;
+        command["results"] = new JsonArray([.. items.Select(item => (JsonNode)new JsonObject { ["item"] = item, ["result"] = fails.Contains(item) ? "fails" : "good" })]);
     }
 
     private static void TermsOf(JsonObject command, string name, Dictionary<string, string> options)

@@ -19,7 +19,8 @@ internal static class AnswerShapes
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
         ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
-        ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
+        ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Unit", FleetShapes.Unit()), ("Fleet", FleetShapes.Fleet()),
+        ("DueBack", FleetShapes.DueBack()), ("Meaning", Meaning()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -54,6 +55,7 @@ internal static class AnswerShapes
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
+            : door == Doors.Unit ? One("Unit") : door == Doors.Fleet ? One("Fleet") : door == Doors.DueBack ? List(One("DueBack"))
             : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview") : door == Doors.WhatIf ? One("WhatIf")
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 

@@ -80,6 +80,7 @@ internal static partial class ApiHost
         AccountLists.Map(routes);
         PaperEndpoints.Map(routes);
         ProposalEndpoints.Map(routes);
+        FleetEndpoints.Map(routes);
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
         CheckEndpoints.Map(routes);

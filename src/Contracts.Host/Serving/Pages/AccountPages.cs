@@ -1,6 +1,7 @@
 using System.Text;
 using Contracts.Agreements;
 using Contracts.Disclosures;
+using Contracts.Fleet;
 using Contracts.History;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Serving.Api;
@@ -22,7 +23,7 @@ public readonly record struct CurveMark(LocalDate On, string What);
 public sealed record AccountModel(
     Account Account, string? Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
     IReadOnlyList<CurvePoint> Curve, IReadOnlyList<CurveMark> Marks, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
-    string? LawPack, IReadOnlyList<Deed> Deeds, string? Kind, IReadOnlyList<(string Kind, int Count)> Kinds);
+    string? LawPack, IReadOnlyList<Deed> Deeds, string? Kind, IReadOnlyList<(string Kind, int Count)> Kinds, IReadOnlyList<DueBack> DueBack);
 
 /// <summary>One event and the account right after it was recorded.</summary>
 public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
@@ -71,7 +72,7 @@ internal static class AccountPages
             PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
             [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()))],
             string.IsNullOrEmpty(kind) ? null : kind,
-            [.. EventKinds.All.Select(one => (one, EventKinds.Choose(lines, one).Count)).Where(one => one.Count > 0)]));
+            [.. EventKinds.All.Select(one => (one, EventKinds.Choose(lines, one).Count)).Where(one => one.Count > 0)], DueBack.Of(state)));
     }
 
     private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, CancellationToken stop)

@@ -33,8 +33,15 @@ public static class Deeds
     public static ImmutableArray<Deed> All { get; } =
     [
         new("pay", "Take money", "Record payment", "The money pays what is open, oldest due first; what is over waits for the next installment.", Money),
+        new("report-damage", "Report damage", "Record damage",
+            "Under the plan a repair costs the family nothing. Without it the family hears the repair fee first: it is told here and is no charge. "
+            + "Whether it may be asked at all follows from the agreement and the state's law.",
+            [new("description", "What is wrong with it"), new("estimate", "What a repair costs, $, as told to the family", FieldKind.Amount, Needed: false)]),
+        new("issue-label", "Give a return label", "Record label", "A carrier takes the unit back with it.",
+            [new("serial", "Serial number of the unit that is to come back"), new("carrier", "Carrier"), new("reference", "The label's number")]),
         new("swap", "Swap a damaged instrument", "Record swap", "Another instrument goes out the same day; the damaged one is due back. Rent and equity go on.",
-            [new("serial", "Serial number of the one that goes out"), new("returnBy", "The damaged one is due back by", FieldKind.Day)]),
+            [new("serial", "Serial number of the one that goes out"), new("returnBy", "The damaged one is due back by", FieldKind.Day),
+                new("damage", "Key of the damage report, when there is one", Needed: false)]),
         new("receive-unit", "Take a swapped instrument back", "Record its return", "The unit is back; no fee for it will fall due.",
             [new("serial", "Serial number of the one that came back")]),
         new("exchange", "Exchange for another instrument", "Record exchange",

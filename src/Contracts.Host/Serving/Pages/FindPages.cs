@@ -19,6 +19,7 @@ internal static class FindPages
         var households = PageHost.ShowsHouseholds(context);
         if (text.Length == 0) { return Page(context, text, await FirstAsync(store, households, stop), await store.Reader.CountAsync(stop)); }
         var lines = await FindCommand.LookAsync(store, text, households, stop);
+        if (lines.Count == 0 && await IsUnitAsync(store, text.Trim(), stop)) { return Results.Redirect(FleetPages.PlaceOf(text.Trim())); }
         return lines is [var only]
             ? Results.Redirect($"/account/{Uri.EscapeDataString(only.Found.Contract)}")
             : Page(context, text, lines, await store.Reader.CountAsync(stop));
@@ -26,6 +27,14 @@ internal static class FindPages
 
     private static Microsoft.AspNetCore.Http.HttpResults.RazorComponentResult Page(HttpContext context, string text, IReadOnlyList<FoundLine> lines, long contracts) =>
         PageHost.Of<FindPage>(context, new FindModel(text, lines, text.Length == 0, contracts));
+
+    /// <summary>A unit that no contract has had yet.</summary>
+    private static async Task<bool> IsUnitAsync(ContractsStore store, string serial, CancellationToken stop)
+    {
+        if (serial.Length == 0) { return false; }
+        var known = await store.Reader.NowAsync(stop);
+        return await store.Units.FindAsync(serial, known.InZone(Terminal.Session.Zone).Date, known, stop) is not null;
+    }
 
     private static async Task<IReadOnlyList<FoundLine>> FirstAsync(ContractsStore store, bool households, CancellationToken stop)
     {

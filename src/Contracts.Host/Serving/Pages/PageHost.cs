@@ -40,6 +40,8 @@ public static class PageHost
         new("/proposals/{proposal}", true, Doors.Proposals.Roles),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
+        new("/unit/{*serial}", true, Everybody),
+        new("/fleet", true, Doors.Fleet.Roles),
         new("/law", false, Everybody),
         new("/law/{code}", false, Everybody),
         new("/seals", false, Everybody),
@@ -64,6 +66,7 @@ public static class PageHost
         WhatIfPages.Map(routes);
         SheetPages.Map(routes);
         MonthPages.Map(routes);
+        FleetPages.Map(routes);
         LawPages.Map(routes);
         CheckPages.Map(routes);
     }

@@ -62,6 +62,10 @@ public static class Doors
     public static readonly Door Quotes = Open("POST", "/v1/quotes", "What an offer really costs, month by month. Nothing is recorded.", Everybody);
     public static readonly Door Checkpoint = Open("GET", "/v1/checkpoint", "The newest signed head of the log.", Everybody);
 
+    public static readonly Door Unit = Reads("/v1/units/{*serial}", "One unit as of a day: where it is, who had it, what it earned.", Everybody);
+    public static readonly Door DueBack = Reads("/v1/fleet/due", "Swapped units that are not back.", Everybody);
+    public static readonly Door Fleet = Open("GET", "/v1/fleet", "The fleet by kind over a span of days, and its season by month.", WholePortfolio);
+
     public static readonly Door Check = Open(
         "GET", "/v1/check", "Every history, invariant, read model and seal, checked now; one check at a time.", Roles.Compliance, Roles.Developer, Roles.Auditor);
 
@@ -70,7 +74,7 @@ public static class Doors
     [
         Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
         Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
-        LawList, Law, Quotes, Checkpoint, Check,
+        LawList, Law, Quotes, Checkpoint, Check, Unit, DueBack, Fleet,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);
@@ -105,6 +109,20 @@ public static class CommandDoors
         ["quote"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["issue"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["describe-household"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["report-damage"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["issue-label"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        // The fleet: the bench and the shipping table are at the counter; what leaves it for good is the manager's.
+        ["acquire-unit"] = [Roles.Manager, Roles.Finance],
+        ["inspect-unit"] = [Roles.Counter, Roles.Manager],
+        ["grade-unit"] = [Roles.Counter, Roles.Manager],
+        ["ship-unit"] = [Roles.Counter, Roles.Manager],
+        ["deliver-unit"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["send-to-repair"] = [Roles.Counter, Roles.Manager],
+        ["finish-repair"] = [Roles.Counter, Roles.Manager],
+        ["retire-unit"] = [Roles.Manager],
+        ["sell-unit"] = [Roles.Manager],
+        ["report-missing"] = [Roles.Manager],
+        ["restore-unit"] = [Roles.Manager],
         // What gives money away or takes something out for good.
         ["waive"] = [Roles.Manager],
         ["credit"] = [Roles.Manager],

@@ -62,6 +62,14 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("GET", "/v1/months/{month}/ready", "/v1/months/2026-09/ready");
         using var packs = JsonDocument.Parse((await HoldAsync("GET", "/v1/law", "/v1/law"))!.Bytes);
         foreach (var pack in packs.RootElement.EnumerateArray()) { await HoldAsync("GET", "/v1/law/{code}", $"/v1/law/{pack.GetProperty("jurisdiction").GetString()}"); }
+        await HoldAsync("GET", "/v1/fleet", "/v1/fleet?from=2026-08-01&through=2027-06-15");
+        await HoldAsync("GET", "/v1/fleet/due", "/v1/fleet/due?on=2027-06-15");
+        using var serials = JsonDocument.Parse((await HoldAsync("GET", "/v1/accounts", "/v1/accounts?limit=200"))!.Bytes);
+        foreach (var one in serials.RootElement.EnumerateArray())
+        {
+            await HoldAsync("GET", "/v1/units/{serial}", $"/v1/units/{one.GetProperty("instrument").GetProperty("serial").GetString()}?on=2027-06-15");
+        }
+
         await HoldAsync("GET", "/v1/checkpoint", "/v1/checkpoint");
         await HoldAsync("GET", "/v1/check", "/v1/check");
         await HoldAsync("GET", "/health/ready", "/health/ready");

@@ -14,6 +14,13 @@ internal static class CommandLines
         ["swap"] = "\"serial\":\"S\",\"returnBy\":\"2026-09-30\"", ["receive-unit"] = "\"serial\":\"S\"", ["waive"] = "\"fee\":\"f\"",
         ["move"] = "\"state\":\"OR\",\"jurisdiction\":\"J\"", ["report-loss"] = "\"kind\":\"lost\"",
         ["step-up"] = "\"share\":\"1.00\",\"sale\":{\"description\":\"d\",\"price\":\"1.00\"}", ["write-off"] = "\"amount\":\"1.00\"", ["recover"] = "\"amount\":\"1.00\"",
+        ["report-damage"] = "\"description\":\"dent\"", ["issue-label"] = "\"serial\":\"S\",\"carrier\":\"post\",\"reference\":\"R\"",
+        ["acquire-unit"] = "\"serial\":\"U\",\"kind\":\"cello\",\"condition\":\"new\",\"cost\":\"1.00\"",
+        ["inspect-unit"] = "\"serial\":\"U\",\"checklist\":\"band-and-orchestra.1\",\"inspector\":\"i\",\"passed\":true,\"results\":[]",
+        ["grade-unit"] = "\"serial\":\"U\",\"grade\":\"A\"", ["ship-unit"] = "\"serial\":\"U\",\"carrier\":\"post\",\"reference\":\"R\"", ["deliver-unit"] = "\"serial\":\"U\"",
+        ["send-to-repair"] = "\"serial\":\"U\",\"description\":\"d\"", ["finish-repair"] = "\"serial\":\"U\",\"cost\":\"1.00\"",
+        ["retire-unit"] = "\"serial\":\"U\",\"reason\":\"r\"", ["sell-unit"] = "\"serial\":\"U\",\"price\":\"1.00\"",
+        ["report-missing"] = "\"serial\":\"U\",\"reason\":\"r\"", ["restore-unit"] = "\"serial\":\"U\",\"reason\":\"r\"",
         ["issue"] = "\"kind\":\"statement\"",
         ["exchange"] = "\"instrument\":{\"kind\":\"cello\",\"serial\":\"S\",\"condition\":\"new\"},\"accessories\":[]," + Terms,
     };

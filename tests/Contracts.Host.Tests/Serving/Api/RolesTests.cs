@@ -136,7 +136,8 @@ public sealed class RolesTests(Server server)
     }
 
     internal static string PathOf(Door door) => door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal)
-        .Replace("{*paper}", "none", StringComparison.Ordinal).Replace("{*figure}", "equity", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal);
+        .Replace("{*paper}", "none", StringComparison.Ordinal).Replace("{*figure}", "equity", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal)
+        .Replace("{*serial}", "S-1", StringComparison.Ordinal);
 
     internal static string? BodyOf(Door door, string role) => door == Doors.Commands || door == Doors.Queue ? CommandLines.Of("propose") : door == Doors.Quotes ? "{}" : null;
 }

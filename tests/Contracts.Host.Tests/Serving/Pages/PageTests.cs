@@ -17,7 +17,7 @@ public sealed class PageTests(Server server)
         await running.AppliedAsync("support", """{"do":"propose","key":"p1","at":"2026-09-24T12:00:00Z","proposal":"P-1","reason":"r","change":{"do":"hold","contract":"C-1","on":"2026-09-24"}}""");
         foreach (var door in PageHost.All)
         {
-            var path = door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal).Replace("{*figure}", "paid.total", StringComparison.Ordinal)
+            var path = door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal).Replace("{*figure}", "paid.total", StringComparison.Ordinal).Replace("{*serial}", "S-1", StringComparison.Ordinal)
                 .Replace("{deed}", "pay", StringComparison.Ordinal).Replace("{proposal}", "P-1", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal);
             Assert.NotEqual(HttpStatusCode.OK, (await running.GetAsync(null, path)).Status);
             foreach (var role in Roles.All)
