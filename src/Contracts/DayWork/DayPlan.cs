@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.Calendars;
 using Contracts.Disclosures;
+using Contracts.Fleet;
 using Contracts.History;
 using Contracts.Payments;
 using NodaTime;
@@ -14,7 +15,7 @@ namespace Contracts.DayWork;
 /// <param name="WindowAhead">How many days before the end of the time for a reinstatement.</param>
 /// <param name="FinalAhead">How many days before the last payment its notice is made.</param>
 /// <param name="NoticeBack">How many days after a late fee its notice is still made; older fees were somebody's before.</param>
-public sealed record DayPlan(int DueAhead = 3, int UnitAhead = 7, int WindowAhead = 7, int FinalAhead = 21, int NoticeBack = 7)
+public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDaysBefore, int WindowAhead = 7, int FinalAhead = 21, int NoticeBack = 7)
 {
     /// <summary>What a day asks for about one account; nothing twice, since each reminder has its one day and each paper its one key.</summary>
     /// <param name="account">The account at the end of the day, as known now.</param>
@@ -36,12 +37,9 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = 7, int WindowAhea
             tasks.Add(new DayTask(DayTaskKind.PaymentDue, contract, next.On, null, next.Amount));
         }
 
-        foreach (var swap in Out(account))
+        foreach (var unit in DueBack.Of(account).Where(unit => !unit.IsCharged && IsDay(account.On, unit.ReturnBy, UnitAhead, calendar)))
         {
-            if (IsDay(account.On, swap.ReturnBy, UnitAhead, calendar))
-            {
-                tasks.Add(new DayTask(DayTaskKind.UnitDueBack, contract, swap.ReturnBy, swap.Outgoing, swap.UnreturnedFee));
-            }
+            tasks.Add(new DayTask(DayTaskKind.UnitDueBack, contract, unit.ReturnBy, unit.Serial, unit.Fee));
         }
 
         if (account.Status == ContractStatus.Returned && LastReturn(account) is { } returned)
@@ -71,14 +69,6 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = 7, int WindowAhea
     private static void AddOnce(AccountState account, ImmutableArray<DayTask>.Builder tasks, DayTask task)
     {
         if (!account.History.Entries.Any(entry => entry.Key == task.Key)) { tasks.Add(task); }
-    }
-
-    /// <summary>Swaps whose outgoing unit is not back, as known.</summary>
-    private static IEnumerable<ContractEvent.InstrumentSwapped> Out(AccountState account)
-    {
-        var facts = account.History.Facts.Where(fact => fact.Event.On <= account.On && !account.IsOvertaken(fact.Sequence)).Select(fact => fact.Event).ToList();
-        return facts.OfType<ContractEvent.InstrumentSwapped>()
-            .Where(swap => !facts.OfType<ContractEvent.UnitReceived>().Any(back => back.Serial == swap.Outgoing && back.On >= swap.On));
     }
 
     private static LocalDate? LastReturn(AccountState account) =>

@@ -29,7 +29,7 @@ public sealed partial class DirectionTests
         ["Replays"] = ["Agreements", "Books", "Commands", "Disclosures", "Explain", "History", "Instruments", "Law", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
         ["Calendars"] = [],
-        ["DayWork"] = ["Agreements", "Calendars", "Disclosures", "History", "Payments"],
+        ["DayWork"] = ["Agreements", "Calendars", "Disclosures", "Fleet", "History", "Payments"],
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
         ["Seals"] = [],
         ["Households"] = ["Agreements", "Law"],

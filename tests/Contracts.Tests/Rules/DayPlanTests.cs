@@ -44,10 +44,11 @@ public sealed class DayPlanTests
         Assert.Empty(Tasks(Script.Given(Family + "2026-11-14 pay amount=43.00 method=cash"), "2026-11-16"));
     }
 
+    // Five days before 18 September is a Sunday: Friday, 11 September.
     [Theory]
     [InlineData("2026-09-11", "unit-due-back 2026-09-18 HC-1 690.00")]
     [InlineData("2026-09-14", "")]
-    public void A_unit_is_asked_back_a_week_ahead_with_the_fee_told_at_the_swap(string day, string expected) =>
+    public void A_unit_is_asked_back_five_days_ahead_with_the_fee_told_at_the_swap(string day, string expected) =>
         Assert.Equal(expected, string.Join("; ", Tasks(Script.Given(Family + "2026-09-08 swap serial=HC-2 returnBy=2026-09-18"), day)));
 
     [Fact]
