@@ -1,5 +1,6 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -55,6 +56,12 @@ public static class EventNames
         ("change_proposed", typeof(ChangeProposed)),
         ("change_approved", typeof(ChangeApproved)),
         ("change_declined", typeof(ChangeDeclined)),
+        ("money_file_received", typeof(MoneyFileReceived)),
+        ("entry_matched", typeof(EntryMatched)),
+        ("entry_proposed", typeof(EntryProposed)),
+        ("entry_unmatched", typeof(EntryUnmatched)),
+        ("entry_settled", typeof(EntrySettled)),
+        ("entry_set_aside", typeof(EntrySetAside)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

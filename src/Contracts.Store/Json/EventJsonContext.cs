@@ -1,5 +1,6 @@
 using System.Text.Json.Serialization;
 using Contracts.Agreements;
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -51,4 +52,10 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ChangeProposed))]
 [JsonSerializable(typeof(ChangeApproved))]
 [JsonSerializable(typeof(ChangeDeclined))]
+[JsonSerializable(typeof(MoneyFileReceived))]
+[JsonSerializable(typeof(EntryMatched))]
+[JsonSerializable(typeof(EntryProposed))]
+[JsonSerializable(typeof(EntryUnmatched))]
+[JsonSerializable(typeof(EntrySettled))]
+[JsonSerializable(typeof(EntrySetAside))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

@@ -1,3 +1,4 @@
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Vault;
@@ -20,7 +21,7 @@ internal static class StoreSchema
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
     private static readonly IUpgradeStep[] Steps =
     [
-        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(),
+        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(), new BankUpgrade(),
     ];
 
     /// <summary>The version this program works with.</summary>

@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.Bank;
 using Contracts.History;
 using Contracts.Proposals;
 using Contracts.Store.Books;
@@ -177,6 +178,12 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             {
                 proposals.Add(proposal);
                 keys.Add(Proposal.KeyOf(proposal));
+            }
+
+            if (request.Command is Command.SettleEntry settle)
+            {
+                contracts.UnionWith(settle.Shares.Select(share => share.Contract));
+                keys.UnionWith(settle.Shares.Select((_, index) => WaitingEntry.KeyOf(settle.Entry, index)));
             }
 
             if (request.Command is not Command.OnContract on) { continue; }

@@ -29,6 +29,7 @@ public sealed partial class DirectionTests
         ["Seals"] = [],
         ["Households"] = ["Agreements", "Law"],
         ["Proposals"] = ["Agreements"],
+        ["Bank"] = ["Agreements", "Disclosures", "Equity", "History"],
         ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],

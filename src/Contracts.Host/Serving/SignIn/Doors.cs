@@ -112,6 +112,9 @@ public static class CommandDoors
         ["propose"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance],
         ["approve"] = [Roles.Manager, Roles.Finance],
         ["decline"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance],
+        // Money files.
+        ["settle-entry"] = [Roles.Finance, Roles.Manager],
+        ["set-entry-aside"] = [Roles.Finance, Roles.Manager],
         // The programme and its books.
         ["set-tax"] = [Roles.Manager, Roles.Finance],
         ["set-calendar"] = [Roles.Manager, Roles.Finance],
