@@ -39,7 +39,7 @@ public static class BankCommand
                 {
                     file = new MoneyFile(given, Path.GetFileName(given), read, MoneyFiles.Schema(parse.GetValue(schema) ?? []));
                 }
-                catch (MoneyFileFault fault)
+                catch (MoneyFileException fault)
                 {
                     return session.Refuse(fault.Refusal);
                 }

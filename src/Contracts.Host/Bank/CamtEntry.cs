@@ -22,7 +22,7 @@ internal sealed partial class CamtEntry
         (this.entry, this.space, this.line, this.account, this.next, this.digest, this.seen) = (entry, space, line, account, next, digest, seen);
         Amount = AmountOf(entry.Element(space + "Amt"), line, "Ntry/Amt");
         IsCredit = IsCreditOf(entry, space, line, "Ntry");
-        var status = entry.Element(space + "Sts") ?? throw MoneyFileFault.At(line, "Ntry/Sts", "an entry says whether it is booked.", "ISO 20022");
+        var status = entry.Element(space + "Sts") ?? throw MoneyFileException.At(line, "Ntry/Sts", "an entry says whether it is booked.", "ISO 20022");
         IsBooked = (status.Element(space + "Cd")?.Value ?? status.Value).Trim() == "BOOK";
     }
 
@@ -34,7 +34,7 @@ internal sealed partial class CamtEntry
 
     public IEnumerable<BankEntry> Lines()
     {
-        var booked = DayOf("BookgDt") ?? throw MoneyFileFault.At(line, "Ntry/BookgDt", "a booked entry has a booking date.", "ISO 20022");
+        var booked = DayOf("BookgDt") ?? throw MoneyFileException.At(line, "Ntry/BookgDt", "a booked entry has a booking date.", "ISO 20022");
         var details = entry.Elements(space + "NtryDtls").SelectMany(one => one.Elements(space + "TxDtls")).ToList();
         if (details.Count < 2) { return [Of(details.FirstOrDefault(), booked, Amount, IsCredit, 0)]; }
         var parts = details.ConvertAll(detail => (Detail: detail, Amount: PartOf(detail), IsCredit: detail.Element(space + "CdtDbtInd") is null ? IsCredit : IsCreditOf(detail, space, line, "TxDtls")));
@@ -47,9 +47,9 @@ internal sealed partial class CamtEntry
 
     public static Money AmountOf(XElement? amount, long line, string name)
     {
-        if (amount is null) { throw MoneyFileFault.At(line, name, "there is no amount.", "ISO 20022"); }
-        var currency = amount.Attribute("Ccy")?.Value ?? throw MoneyFileFault.At(line, name, "the amount names no currency.", "ISO 20022");
-        return currency == "USD" ? Number(amount.Value, line, name) : throw MoneyFileFault.Currency(line, name, currency);
+        if (amount is null) { throw MoneyFileException.At(line, name, "there is no amount.", "ISO 20022"); }
+        var currency = amount.Attribute("Ccy")?.Value ?? throw MoneyFileException.At(line, name, "the amount names no currency.", "ISO 20022");
+        return currency == "USD" ? Number(amount.Value, line, name) : throw MoneyFileException.Currency(line, name, currency);
     }
 
     /// <summary>A decimal of the standard, which may leave out cents and write more zeros; more than whole cents is no amount in dollars.</summary>
@@ -61,15 +61,15 @@ internal sealed partial class CamtEntry
         if (cents.StartsWith('.')) { cents = "0" + cents; }
         return Decimal().IsMatch(text) && Money.TryParse(cents, out var money)
             ? money
-            : throw MoneyFileFault.At(line, name, $"'{text}' is not dollars and whole cents.", "ISO 4217: two decimals of the US dollar");
+            : throw MoneyFileException.At(line, name, $"'{text}' is not dollars and whole cents.", "ISO 4217: two decimals of the US dollar");
     }
 
     public static bool IsCreditOf(XElement element, XNamespace space, long line, string name) => element.Element(space + "CdtDbtInd")?.Value.Trim() switch
     {
         "CRDT" => true,
         "DBIT" => false,
-        null => throw MoneyFileFault.At(line, $"{name}/CdtDbtInd", "it does not say whether money came in or went out.", "ISO 20022"),
-        var other => throw MoneyFileFault.At(line, $"{name}/CdtDbtInd", $"'{other}' is neither CRDT nor DBIT.", "ISO 20022"),
+        null => throw MoneyFileException.At(line, $"{name}/CdtDbtInd", "it does not say whether money came in or went out.", "ISO 20022"),
+        var other => throw MoneyFileException.At(line, $"{name}/CdtDbtInd", $"'{other}' is neither CRDT nor DBIT.", "ISO 20022"),
     };
 
     private BankEntry Of(XElement? detail, LocalDate booked, Money amount, bool isCredit, int part)
@@ -127,7 +127,7 @@ internal sealed partial class CamtEntry
         if (entry.Element(space + name) is not { } given) { return null; }
         var text = (given.Element(space + "Dt") ?? given.Element(space + "DtTm"))?.Value.Trim() ?? "";
         var parsed = LocalDatePattern.Iso.Parse(text.Length > 10 && text[10] == 'T' ? text[..10] : text);
-        return parsed.Success ? parsed.Value : throw MoneyFileFault.At(line, $"Ntry/{name}", $"'{text}' is not a date such as 2026-09-05.", "ISO 8601");
+        return parsed.Success ? parsed.Value : throw MoneyFileException.At(line, $"Ntry/{name}", $"'{text}' is not a date such as 2026-09-05.", "ISO 8601");
     }
 
     [GeneratedRegex(@"^\d{1,12}(\.\d{1,5})?$|^\.\d{1,5}$")]

@@ -32,7 +32,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
     public string Form { get; private set; } = "";
 
     /// <summary>Everything in the file, in its order.</summary>
-    /// <exception cref="MoneyFileFault">The file is not what it says.</exception>
+    /// <exception cref="MoneyFileException">The file is not what it says.</exception>
     public IEnumerable<FileItem> Read()
     {
         using var xml = Open();
@@ -58,7 +58,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
             }
         }
 
-        if (statements == 0) { throw MoneyFileFault.At(0, statement, "there is none in the file.", "ISO 20022"); }
+        if (statements == 0) { throw MoneyFileException.At(0, statement, "there is none in the file.", "ISO 20022"); }
     }
 
     public void Dispose() => text.Dispose();
@@ -74,7 +74,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
         {
             settings.ValidationType = ValidationType.Schema;
             settings.Schemas = schema;
-            settings.ValidationEventHandler += (_, fault) => throw MoneyFileFault.At(fault.Exception.LineNumber, "schema", fault.Message, "ISO 20022");
+            settings.ValidationEventHandler += (_, fault) => throw MoneyFileException.At(fault.Exception.LineNumber, "schema", fault.Message, "ISO 20022");
         }
 
         return XmlReader.Create(text, settings);
@@ -83,12 +83,12 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
     /// <summary>The element around the statements, after the root and the kind of message were looked at; answers what a statement is called.</summary>
     private string Begin(XmlReader xml)
     {
-        if (!Next(xml)) { throw MoneyFileFault.At(1, "file", "the file is empty."); }
+        if (!Next(xml)) { throw MoneyFileException.At(1, "file", "the file is empty."); }
         if (xml.NodeType == XmlNodeType.XmlDeclaration)
         {
             if (xml.GetAttribute("encoding") is { } encoding && !encoding.Equals("utf-8", StringComparison.OrdinalIgnoreCase))
             {
-                throw MoneyFileFault.At(1, "encoding", $"it says {encoding}; ISO 20022 messages are UTF-8.", "ISO 20022-4");
+                throw MoneyFileException.At(1, "encoding", $"it says {encoding}; ISO 20022 messages are UTF-8.", "ISO 20022-4");
             }
 
             Next(xml);
@@ -99,14 +99,14 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
         var version = isStatement ? name[Statement.Length..] : name.StartsWith(Advice, StringComparison.Ordinal) ? name[Advice.Length..] : "";
         if (xml.LocalName != "Document" || !Versions.Contains(version))
         {
-            throw MoneyFileFault.At(
+            throw MoneyFileException.At(
                 Line(xml), xml.LocalName, $"a Document of camt.053.001 or camt.054.001 in version {string.Join(", ", Versions.Order())} is read, not {(name.Length == 0 ? "one without a namespace" : name)}.", "ISO 20022");
         }
 
         space = name;
         Form = $"camt.{(isStatement ? "053" : "054")}.001.{version}";
         var wanted = isStatement ? "BkToCstmrStmt" : "BkToCstmrDbtCdtNtfctn";
-        return Next(xml) && xml.LocalName == wanted ? (isStatement ? "Stmt" : "Ntfctn") : throw MoneyFileFault.At(Line(xml), xml.LocalName, $"{wanted} comes here.", "ISO 20022");
+        return Next(xml) && xml.LocalName == wanted ? (isStatement ? "Stmt" : "Ntfctn") : throw MoneyFileException.At(Line(xml), xml.LocalName, $"{wanted} comes here.", "ISO 20022");
     }
 
     private sealed record StatementHead(FileItem.Begins Begins, bool AtEntry);
@@ -136,11 +136,11 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
             atEntry = xml.NodeType == XmlNodeType.Element;
         }
 
-        if (name.Length == 0) { throw MoneyFileFault.At(line, "Id", "the statement has no Id.", "ISO 20022"); }
-        if (account.Length == 0) { throw MoneyFileFault.At(line, "Acct/Id", "the statement names no account.", "ISO 20022"); }
+        if (name.Length == 0) { throw MoneyFileException.At(line, "Id", "the statement has no Id.", "ISO 20022"); }
+        if (account.Length == 0) { throw MoneyFileException.At(line, "Acct/Id", "the statement names no account.", "ISO 20022"); }
         if (statement == "Stmt" && (total.Opening is null || total.Closing is null))
         {
-            throw MoneyFileFault.At(line, "Bal", "an opening (OPBD or PRCD) and a closing (CLBD) booked balance are needed to hold the lines against.", "ISO 20022");
+            throw MoneyFileException.At(line, "Bal", "an opening (OPBD or PRCD) and a closing (CLBD) booked balance are needed to hold the lines against.", "ISO 20022");
         }
 
         return new StatementHead(new FileItem.Begins(name, account, total), atEntry);
@@ -189,7 +189,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
         {
             total.SaidLines = long.TryParse(count.Value, NumberStyles.None, CultureInfo.InvariantCulture, out var lines)
                 ? lines
-                : throw MoneyFileFault.At(line, "TxsSummry/TtlNtries/NbOfNtries", $"'{count.Value}' is no number.", "ISO 20022");
+                : throw MoneyFileException.At(line, "TxsSummry/TtlNtries/NbOfNtries", $"'{count.Value}' is no number.", "ISO 20022");
         }
     }
 
@@ -209,7 +209,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
             text.Reset();
             var element = (XElement)XNode.ReadFrom(xml);
             return element.DescendantsAndSelf().Any(one => one.Ancestors().Count() > Deepest)
-                ? throw MoneyFileFault.At(at, name, $"elements stand more than {Deepest} deep in it.")
+                ? throw MoneyFileException.At(at, name, $"elements stand more than {Deepest} deep in it.")
                 : element;
         });
     }
@@ -229,7 +229,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
         catch (XmlException fault)
         {
             var dtd = fault.Message.Contains("DTD", StringComparison.Ordinal) || fault.Message.Contains("entity", StringComparison.OrdinalIgnoreCase);
-            throw MoneyFileFault.At(
+            throw MoneyFileException.At(
                 fault.LineNumber, dtd ? "DOCTYPE" : "file",
                 dtd ? "a document type or an entity is never read: ISO 20022 messages have none, and it is a way to fill a machine's memory." : $"this is no XML: {fault.Message}",
                 dtd ? "ISO 20022-4" : null);

@@ -9,7 +9,7 @@ namespace Contracts.Host.Bank;
 /// How the columns of a bank's or card processor's CSV file are to be read (docs/money-files.md). Nothing of a file is guessed: what is not in the
 /// mapping is not used.
 /// </summary>
-internal sealed record CsvMapping
+public sealed record CsvMapping
 {
     private static readonly string[] Names = ["name", "account", "delimiter", "date", "decimal", "sign", "method", "columns"];
     private static readonly string[] ColumnNames = ["bookedOn", "valueOn", "amount", "credit", "debit", "reference", "endToEnd", "returnCode", "currency", "gross", "fee", "balance", "text"];
@@ -50,7 +50,7 @@ internal sealed record CsvMapping
         {
             return (null, Wrong("mapping", "it is not a JSON object of texts."));
         }
-        catch (MoneyFileFault fault)
+        catch (MoneyFileException fault)
         {
             return (null, fault.Refusal);
         }
@@ -117,7 +117,7 @@ internal sealed record CsvMapping
         }
     }
 
-    private static MoneyFileFault Fault(string field, string why) => new(Wrong(field, why));
+    private static MoneyFileException Fault(string field, string why) => new(Wrong(field, why));
 
     private static Refusal Wrong(string field, string why) => new(RefusalCode.MoneyMappingInvalid, $"'{field}': {why}", field);
 }

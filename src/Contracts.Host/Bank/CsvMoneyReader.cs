@@ -27,14 +27,14 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         using var csv = new CsvReader(text, new CsvConfiguration(CultureInfo.InvariantCulture)
         {
             Delimiter = mapping.Delimiter.ToString(), DetectDelimiter = false, MissingFieldFound = null, MaxFieldSize = LongestLine, DetectColumnCountChanges = false,
-            BadDataFound = bad => throw MoneyFileFault.At(bad.Context.Parser?.RawRow ?? 0, "quotes", "a quote stands where none may stand.", "RFC 4180"),
+            BadDataFound = bad => throw MoneyFileException.At(bad.Context.Parser?.RawRow ?? 0, "quotes", "a quote stands where none may stand.", "RFC 4180"),
         });
-        if (!Guarded(csv.Read)) { throw MoneyFileFault.At(1, "header", "the file is empty."); }
+        if (!Guarded(csv.Read)) { throw MoneyFileException.At(1, "header", "the file is empty."); }
         csv.ReadHeader();
         var header = csv.HeaderRecord!;
         foreach (var name in mapping.Columns.Values.Concat(mapping.Texts))
         {
-            if (header.Count(one => one == name) != 1) { throw MoneyFileFault.At(1, name, $"the header has {header.Count(one => one == name)} columns of that name; the mapping needs one."); }
+            if (header.Count(one => one == name) != 1) { throw MoneyFileException.At(1, name, $"the header has {header.Count(one => one == name)} columns of that name; the mapping needs one."); }
         }
 
         yield return new FileItem.Begins(mapping.Name, mapping.Account, total);
@@ -44,7 +44,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
             text.Reset();
             if (csv.Parser.Count == 1 && string.IsNullOrWhiteSpace(csv[0])) { continue; }
             var item = One(csv, header.Length);
-            if (item is FileItem.Bad { Refusal: var bad } && mapping.Columns.ContainsKey("balance")) { throw new MoneyFileFault(bad); }
+            if (item is FileItem.Bad { Refusal: var bad } && mapping.Columns.ContainsKey("balance")) { throw new MoneyFileException(bad); }
             yield return item;
         }
     }
@@ -58,9 +58,9 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         {
             return csv.Parser.Count == columns
                 ? new FileItem.Line(Entry(csv, line))
-                : throw MoneyFileFault.At(line, "line", $"it has {csv.Parser.Count} fields and the header {columns}.", "RFC 4180");
+                : throw MoneyFileException.At(line, "line", $"it has {csv.Parser.Count} fields and the header {columns}.", "RFC 4180");
         }
-        catch (MoneyFileFault fault) when (fault.Refusal.Code == RefusalCode.MoneyFileUnreadable)
+        catch (MoneyFileException fault) when (fault.Refusal.Code == RefusalCode.MoneyFileUnreadable)
         {
             return new FileItem.Bad(fault.Refusal);
         }
@@ -69,7 +69,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
     private BankEntry Entry(CsvReader csv, long line)
     {
         number++;
-        if (Cell(csv, "currency", line) is { Length: > 0 } currency && currency != "USD") { throw MoneyFileFault.Currency(line, mapping.Columns["currency"], currency); }
+        if (Cell(csv, "currency", line) is { Length: > 0 } currency && currency != "USD") { throw MoneyFileException.Currency(line, mapping.Columns["currency"], currency); }
         var signed = Signed(csv, line);
         var reference = Cell(csv, "reference", line) is { Length: > 0 } given ? given : null;
         var id = reference is null ? BankEntry.IdIn(digest, number) : BankEntry.IdOf(mapping.Account, reference);
@@ -86,7 +86,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         };
         if (entry is { Gross: { } gross, Fee: { } fee } && gross - fee != signed)
         {
-            throw MoneyFileFault.At(line, mapping.Columns["gross"], $"{gross} less the fee {fee} is {gross - fee}, and {signed} arrived.");
+            throw MoneyFileException.At(line, mapping.Columns["gross"], $"{gross} less the fee {fee} is {gross - fee}, and {signed} arrived.");
         }
 
         Hold(csv, line, signed);
@@ -101,7 +101,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var after = Amount(csv, "balance", line);
         if (balance is { } before && before + signed != after)
         {
-            throw new MoneyFileFault(new Refusal(
+            throw new MoneyFileException(new Refusal(
                 RefusalCode.MoneyFileDoesNotAddUp, $"Line {line}, {mapping.Columns["balance"]}: {before} and {signed} make {before + signed}, not {after}. No line of the file was used.",
                 mapping.Columns["balance"], (before + signed).ToString()));
         }
@@ -119,9 +119,9 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         }
 
         var (credit, debit) = (Optional(csv, "credit", line), Optional(csv, "debit", line));
-        if (credit is null == debit is null) { throw MoneyFileFault.At(line, mapping.Columns["credit"], "one of the two columns has an amount, and one only."); }
+        if (credit is null == debit is null) { throw MoneyFileException.At(line, mapping.Columns["credit"], "one of the two columns has an amount, and one only."); }
         var one = credit ?? debit!.Value;
-        if (one < Money.Zero) { throw MoneyFileFault.At(line, mapping.Columns[credit is null ? "debit" : "credit"], "an amount in a column of its own has no sign."); }
+        if (one < Money.Zero) { throw MoneyFileException.At(line, mapping.Columns[credit is null ? "debit" : "credit"], "an amount in a column of its own has no sign."); }
         return credit ?? Money.Zero - debit!.Value;
     }
 
@@ -135,7 +135,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var other = mapping.Decimal == '.' ? ',' : '.';
         return !given.Contains(other, StringComparison.Ordinal) && !given.StartsWith('+') && Money.TryParse(given.Replace(mapping.Decimal, '.'), out var money)
             ? money
-            : throw MoneyFileFault.At(line, name, $"'{Shown(given)}' is not dollars and whole cents with '{mapping.Decimal}' before the cents.", "ISO 4217: two decimals of the US dollar");
+            : throw MoneyFileException.At(line, name, $"'{Shown(given)}' is not dollars and whole cents with '{mapping.Decimal}' before the cents.", "ISO 4217: two decimals of the US dollar");
     }
 
     private LocalDate Day(CsvReader csv, string column, long line)
@@ -144,7 +144,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var given = (csv[name] ?? "").Trim();
         var parsed = mapping.Date.Parse(given);
         if (parsed.Success && parsed.Value.Year is >= 1990 and <= 2200) { return parsed.Value; }
-        throw MoneyFileFault.At(
+        throw MoneyFileException.At(
             line, name, given.Length < mapping.Date.PatternText.Length ? $"'{Shown(given)}' is shorter than {mapping.Date.PatternText}; a year has four digits." : $"'{Shown(given)}' is not a day written as {mapping.Date.PatternText}.");
     }
 
@@ -154,9 +154,9 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
     private static string Words(string cell, string name, long line)
     {
         cell = cell.Trim();
-        if (cell.Length > 500) { throw MoneyFileFault.At(line, name, "a text has at most 500 characters."); }
-        if (cell.Any(char.IsControl)) { throw MoneyFileFault.At(line, name, "there is a control character in the text."); }
-        return cell.Length > 0 && cell[0] is '=' or '+' or '-' or '@' ? throw MoneyFileFault.At(line, name, $"a text that begins with {cell[0]} is a formula to a spreadsheet.") : cell;
+        if (cell.Length > 500) { throw MoneyFileException.At(line, name, "a text has at most 500 characters."); }
+        if (cell.Any(char.IsControl)) { throw MoneyFileException.At(line, name, "there is a control character in the text."); }
+        return cell.Length > 0 && cell[0] is '=' or '+' or '-' or '@' ? throw MoneyFileException.At(line, name, $"a text that begins with {cell[0]} is a formula to a spreadsheet.") : cell;
     }
 
     private static string Shown(string given) => given.Length > 40 ? given[..40] + "…" : given;
@@ -169,9 +169,9 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         }
         catch (MaxFieldSizeException fault)
         {
-            throw MoneyFileFault.At(fault.Context?.Parser?.RawRow ?? 0, "line", $"a field has more than {LongestLine} characters.");
+            throw MoneyFileException.At(fault.Context?.Parser?.RawRow ?? 0, "line", $"a field has more than {LongestLine} characters.");
         }
-        catch (CsvHelperException fault) when (fault.InnerException is MoneyFileFault inner)
+        catch (CsvHelperException fault) when (fault.InnerException is MoneyFileException inner)
         {
             throw inner;
         }

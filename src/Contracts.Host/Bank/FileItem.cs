@@ -22,7 +22,7 @@ public abstract record FileItem
 }
 
 /// <summary>The file as a whole cannot be used. Answered as a refusal where the file was opened.</summary>
-internal sealed class MoneyFileFault(Refusal refusal) : Exception(refusal.Detail)
+public sealed class MoneyFileException(Refusal refusal) : Exception(refusal.Detail)
 {
     /// <summary>Why.</summary>
     public Refusal Refusal { get; } = refusal;
@@ -32,7 +32,7 @@ internal sealed class MoneyFileFault(Refusal refusal) : Exception(refusal.Detail
     /// <param name="element">The element or column.</param>
     /// <param name="why">What is wrong, as a sentence.</param>
     /// <param name="citation">The standard that says so, or null.</param>
-    public static MoneyFileFault At(long line, string element, string why, string? citation = null) =>
+    public static MoneyFileException At(long line, string element, string why, string? citation = null) =>
         new(Unreadable(line, element, why, citation));
 
     /// <summary>The refusal alone.</summary>
@@ -40,6 +40,6 @@ internal sealed class MoneyFileFault(Refusal refusal) : Exception(refusal.Detail
         new(RefusalCode.MoneyFileUnreadable, line > 0 ? $"Line {line}, {element}: {why}" : $"{element}: {why}", element, null, citation);
 
     /// <summary>An amount in other money.</summary>
-    public static MoneyFileFault Currency(long line, string element, string currency) =>
+    public static MoneyFileException Currency(long line, string element, string currency) =>
         new(new Refusal(RefusalCode.MoneyFileCurrency, $"Line {line}, {element}: the amount is in {currency}; these books are in US dollars. No line of the file was used.", element, "USD", "ISO 4217"));
 }

@@ -30,7 +30,7 @@ internal sealed class LimitedText(Stream stream, int most) : TextReader
 
         if (Array.IndexOf(buffer, '\0', index, read) >= 0) { throw Wrong("there is a zero character in it, as in text that is not UTF-8"); }
         taken += read;
-        return taken <= most ? read : throw MoneyFileFault.At(0, "file", $"one line or entry has more than {most} characters.");
+        return taken <= most ? read : throw MoneyFileException.At(0, "file", $"one line or entry has more than {most} characters.");
     }
 
     public override int Read(Span<char> buffer)
@@ -67,5 +67,5 @@ internal sealed class LimitedText(Stream stream, int most) : TextReader
         }
     }
 
-    private static MoneyFileFault Wrong(string why) => MoneyFileFault.At(0, "encoding", $"The file must be UTF-8: {why}.");
+    private static MoneyFileException Wrong(string why) => MoneyFileException.At(0, "encoding", $"The file must be UTF-8: {why}.");
 }

@@ -14,7 +14,7 @@ namespace Contracts.Host.Bank;
 /// <param name="Name">What it is called in answers and in the history.</param>
 /// <param name="Mapping">The mapping of a CSV file, or null for a camt message.</param>
 /// <param name="Schema">The schema a camt message is held against, or null.</param>
-internal sealed record MoneyFile(string Path, string Name, CsvMapping? Mapping, XmlSchemaSet? Schema = null);
+public sealed record MoneyFile(string Path, string Name, CsvMapping? Mapping, XmlSchemaSet? Schema = null);
 
 /// <summary>What became of a file.</summary>
 /// <param name="File">What was recorded of it, or null where it was refused.</param>
@@ -22,13 +22,13 @@ internal sealed record MoneyFile(string Path, string Name, CsvMapping? Mapping, 
 /// <param name="Bad">Lines that could not be used; the others went on.</param>
 /// <param name="NotBooked">How many lines the bank has not booked yet.</param>
 /// <param name="Refusal">Why none of it was used, or null.</param>
-internal sealed record MoneyFileOutcome(MoneyFileReceived? File, IntakeCount Count, IReadOnlyList<Refusal> Bad, long NotBooked, Refusal? Refusal);
+public sealed record MoneyFileOutcome(MoneyFileReceived? File, IntakeCount Count, IReadOnlyList<Refusal> Bad, long NotBooked, Refusal? Refusal);
 
 /// <summary>
 /// Takes a money file in: it is read once to hold it against its own totals, and only then again to match and post its lines, so that a file that
 /// does not add up leaves no trace. Memory stays flat whatever the file.
 /// </summary>
-internal static class MoneyFiles
+public static class MoneyFiles
 {
     private const int BatchSize = 2000;
 
@@ -57,14 +57,14 @@ internal static class MoneyFiles
 
             return new MoneyFileOutcome(received, count, bad, notBooked, null);
         }
-        catch (MoneyFileFault fault)
+        catch (MoneyFileException fault)
         {
             return new MoneyFileOutcome(null, new IntakeCount(0, 0, 0, 0), [], 0, fault.Refusal);
         }
     }
 
     /// <summary>Reads a file through and holds it against its own totals.</summary>
-    /// <exception cref="MoneyFileFault">None of it can be used.</exception>
+    /// <exception cref="MoneyFileException">None of it can be used.</exception>
     public static (MoneyFileReceived File, IReadOnlyList<Refusal> Bad, long NotBooked) Check(MoneyFile file)
     {
         var digest = Digest(file.Path);
@@ -83,14 +83,14 @@ internal static class MoneyFiles
 
         foreach (var one in begins)
         {
-            if (one.Total.Fault(one.Name) is { } fault) { throw new MoneyFileFault(fault); }
+            if (one.Total.Fault(one.Name) is { } fault) { throw new MoneyFileException(fault); }
         }
 
         return (new MoneyFileReceived(digest, file.Name, form, [.. begins.Select(Counted)]), bad, notBooked);
     }
 
     /// <summary>A schema from files, such as those that iso20022.org publishes.</summary>
-    /// <exception cref="MoneyFileFault">One of them is no schema.</exception>
+    /// <exception cref="MoneyFileException">One of them is no schema.</exception>
     public static XmlSchemaSet? Schema(IReadOnlyList<string> paths)
     {
         if (paths.Count == 0) { return null; }
@@ -104,7 +104,7 @@ internal static class MoneyFiles
             }
             catch (Exception fault) when (fault is XmlException or XmlSchemaException)
             {
-                throw MoneyFileFault.At(0, "schema", $"{path} is no schema: {fault.Message}");
+                throw MoneyFileException.At(0, "schema", $"{path} is no schema: {fault.Message}");
             }
         }
 
@@ -123,7 +123,7 @@ internal static class MoneyFiles
             yield break;
         }
 
-        if (!LooksLikeXml(file.Path)) { throw new MoneyFileFault(new Refusal(RefusalCode.MoneyMappingInvalid, "The file is no XML; a CSV file needs a mapping.", "mapping")); }
+        if (!LooksLikeXml(file.Path)) { throw new MoneyFileException(new Refusal(RefusalCode.MoneyMappingInvalid, "The file is no XML; a CSV file needs a mapping.", "mapping")); }
         using var camt = new CamtReader(File.OpenRead(file.Path), digest, file.Schema);
         foreach (var item in camt.Read()) { yield return (item, camt.Form); }
     }

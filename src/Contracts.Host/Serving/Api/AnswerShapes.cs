@@ -20,6 +20,7 @@ internal static class AnswerShapes
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
         ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("Ready", Ready()),
         ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
+        ("MoneyFileRead", MoneyFileShapes.Read()), ("MoneyFile", MoneyFileShapes.File()), ("MoneyLine", MoneyFileShapes.Line()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -54,6 +55,7 @@ internal static class AnswerShapes
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
             : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview")
+            : door == Doors.MoneyFileRead ? One("MoneyFileRead") : door == Doors.MoneyFiles ? List(One("MoneyFile")) : door == Doors.MoneyLines ? List(One("MoneyLine"))
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 
         OpenApiSchemaReference One(string name) => Named(name, document);

@@ -79,6 +79,7 @@ internal static partial class ApiHost
         AccountLists.Map(routes);
         PaperEndpoints.Map(routes);
         ProposalEndpoints.Map(routes);
+        MoneyFileEndpoints.Map(routes);
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
         CheckEndpoints.Map(routes);

@@ -35,6 +35,7 @@ public static class PageHost
         new("/sign", true, CommandDoors.For("sign")),
         new("/proposals", true, Doors.Proposals.Roles),
         new("/proposals/{proposal}", true, Doors.Proposals.Roles),
+        new("/money-files", true, [Roles.Manager, Roles.Finance, Roles.Auditor]),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
         new("/law", false, Everybody),
@@ -56,6 +57,7 @@ public static class PageHost
         OfferPages.Map(routes);
         ProposalPages.Map(routes);
         DisputePages.Map(routes);
+        MoneyFilePages.Map(routes);
         MonthPages.Map(routes);
         LawPages.Map(routes);
     }
