@@ -55,6 +55,8 @@ internal sealed partial class Explainer
             [RentToCharge(terms), .. rents]);
     }
 
+    private bool withinExchange;
+
     private ExplainNode RentToCharge(TermsPicture terms)
     {
         var share = OfTerms(terms, "credit share", terms.Terms.CreditShare);
@@ -65,8 +67,18 @@ internal sealed partial class Explainer
                 OfTerms(terms, "purchase price", terms.Terms.PurchasePrice), share);
         }
 
-        var index = IndexOf(terms);
-        var equity = EquityWithPastDue(index, terms.Before);
+        // The rent left at an exchange may hang on the last rent of the terms before, and that on the exchange before: one is taken apart, what it
+        // hangs on further back is told as the exchange fixed it, so that no tree outgrows what common readers of JSON take.
+        if (withinExchange)
+        {
+            return Nodes.Leaf(
+                "rent left to charge at the exchange", terms.RentToCharge, "fixed by that exchange; remainingBySchedule of its day takes it apart",
+                MoneyRules.Exchange, terms.Fact);
+        }
+
+        withinExchange = true;
+        var equity = EquityWithPastDue(IndexOf(terms), terms.Before);
+        withinExchange = false;
         var left = Nodes.Of(
             Combination.Difference, "left to own at the exchange", terms.Terms.PurchasePrice - Value(equity),
             "the new price less equity with past-due rent paid", MoneyRules.Exchange,

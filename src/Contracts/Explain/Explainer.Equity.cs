@@ -64,14 +64,34 @@ internal sealed partial class Explainer
         return Nodes.Of(Combination.Sum, "rent past due", Total(open.Select(Value)), "the unpaid rents", MoneyRules.Remaining, open);
     }
 
-    /// <summary>M after the exchange that brought a set of terms: the rent credit then, less the equity carried over.</summary>
+    /// <summary>
+    /// M after the exchange that brought a set of terms. M := C - min(C - M before, new price) is the higher of M before and C - new price; so
+    /// after several exchanges it is the most that any of them left behind, and the tree is no deeper for the tenth exchange than for the second.
+    /// </summary>
     private ExplainNode NotCounted(int terms)
+    {
+        var of = trace.Terms[terms];
+        var figure = $"rent credit left behind on {Day(of.Fact.Event.On)}";
+        if (terms == 1)
+        {
+            return Nodes.Of(
+                Combination.Difference, figure, of.NotCounted, "rent credit less the equity carried over", MoneyRules.Exchange,
+                RentCredit("rent credit at the exchange", 0, of.Before!, pastDuePaid: false), CarriedAt(terms));
+        }
+
+        return Nodes.Of(
+            Combination.Highest, figure, of.NotCounted, "the most that an exchange left behind, each its rent credit less its new purchase price", MoneyRules.Exchange,
+            [Nothing(MoneyRules.Exchange), .. Enumerable.Range(1, terms).Select(Over)]);
+    }
+
+    /// <summary>Rent credit at an exchange above the new purchase price; below nothing where all of it is carried over.</summary>
+    private ExplainNode Over(int terms)
     {
         var of = trace.Terms[terms];
         var credit = RentCredit("rent credit at the exchange", terms - 1, of.Before!, pastDuePaid: false);
         return Nodes.Of(
-            Combination.Difference, $"rent credit left behind on {Day(of.Fact.Event.On)}", of.NotCounted, "rent credit less the equity carried over", MoneyRules.Exchange,
-            credit, CarriedAt(terms));
+            Combination.Difference, $"above the price of {Day(of.Fact.Event.On)}", Value(credit) - of.Terms.PurchasePrice, "rent credit less the new purchase price",
+            MoneyRules.Exchange, credit, OfTerms(of, "new purchase price", of.Terms.PurchasePrice));
     }
 
     /// <summary>What an exchange carries over: the credit that counted until then, at most the new purchase price.</summary>

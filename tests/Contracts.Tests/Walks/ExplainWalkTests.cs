@@ -19,6 +19,9 @@ public sealed class ExplainWalkTests
     private static readonly long Lives =
         long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "1000", CultureInfo.InvariantCulture);
 
+    /// <summary>What docs/explain.md promises; with two levels of JSON each, well inside the 64 at which common readers stop.</summary>
+    private const int DeepestTree = 30;
+
     [Fact]
     public void Every_figure_is_worked_out_again_from_its_tree_and_is_the_accounts_own() => Gen.Int[0, int.MaxValue].Sample(seed =>
     {
@@ -33,6 +36,7 @@ public sealed class ExplainWalkTests
         {
             var tree = Tree(explanation.Of(figure)!);
             Assert.Equal((seed, figure, figure), (seed, figure, (string)tree["figure"]!));
+            Assert.True(Levels(tree) <= DeepestTree, $"seed {seed}, {figure} on {on} as known at {known}: {Levels(tree)} levels: {string.Join(" > ", Deepest(tree))}");
             var faults = TreeArithmetic.Faults(tree);
             Assert.True(faults.Count == 0, $"seed {seed}, {figure} on {on} as known at {known}: {string.Join("; ", faults)}");
             if (expected.TryGetValue(figure, out var value)) { Assert.Equal((seed, figure, value), (seed, figure, (string)tree["value"]!)); }
@@ -94,6 +98,11 @@ public sealed class ExplainWalkTests
 
         foreach (var part in node["parts"]!.AsArray()) { CheckEvents(part!, history, on, seed, figure); }
     }
+
+    private static int Levels(JsonNode tree) => 1 + tree["parts"]!.AsArray().Select(part => Levels(part!)).DefaultIfEmpty(0).Max();
+
+    private static IEnumerable<string> Deepest(JsonNode tree) =>
+        tree["parts"]!.AsArray().MaxBy(part => Levels(part!)) is { } next ? Deepest(next).Prepend((string)tree["figure"]!) : [(string)tree["figure"]!];
 
     private static JsonNode Tree(ExplainNode node)
     {
