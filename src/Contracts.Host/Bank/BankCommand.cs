@@ -23,9 +23,11 @@ public static class BankCommand
     {
         var path = new Argument<string>("file") { Description = "A camt.053 or camt.054 message, or a CSV file with --mapping." };
         var mapping = new Option<string?>("--mapping") { Description = "How the columns of a CSV file are to be read (docs/money-files.md)." };
-        var schema = new Option<string[]>("--schema") { Description = "Hold a camt message against this schema as well, such as iso20022.org publishes it.", AllowMultipleArgumentsPerToken = true };
+        var schema = new Option<string[]>("--schema") { Description = "Hold a camt message against this schema as well, such as iso20022.org publishes it.",
+            AllowMultipleArgumentsPerToken = true };
         var by = By();
-        var command = new Command("read", "Take a money file in. A file that does not add up is refused whole; one that was read before changes nothing.") { path, mapping, schema, by, CommonOptions.SimulatedClock };
+        var command = new Command("read", "Take a money file in. A file that does not add up is refused whole; one that was read before changes nothing.") { path, mapping,
+            schema, by, CommonOptions.SimulatedClock };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, parse.GetValue(CommonOptions.SimulatedClock),
             async session =>
@@ -104,7 +106,10 @@ public static class BankCommand
         if (file is null) { return chosen; }
         foreach (var one in await store.Bank.FilesAsync(Instant.MaxValue, stop).ConfigureAwait(false))
         {
-            if (one.File.File.StartsWith(file, StringComparison.Ordinal)) { chosen.AddRange(await store.Bank.MatchedAsync(one.File.File, MostMatched, stop).ConfigureAwait(false)); }
+            if (one.File.File.StartsWith(file, StringComparison.Ordinal))
+            {
+                chosen.AddRange(await store.Bank.MatchedAsync(one.File.File, MostMatched, stop).ConfigureAwait(false));
+            }
         }
 
         return chosen;
@@ -114,11 +119,13 @@ public static class BankCommand
     {
         var entry = Entry();
         var contract = new Option<string?>("--contract") { Description = "The contract the whole line pays, or whose payment came back." };
-        var share = new Option<string[]>("--share") { Description = "A contract and its part of the line, as C-1=20.00; may be given again.", AllowMultipleArgumentsPerToken = true };
+        var share = new Option<string[]>("--share") { Description = "A contract and its part of the line, as C-1=20.00; may be given again.",
+            AllowMultipleArgumentsPerToken = true };
         var payment = new Option<string?>("--payment") { Description = "The key of the payment that came back." };
         var code = new Option<string?>("--code") { Description = "The return code, where the file has none or another one is right." };
         var (by, reason) = (By(), new Option<string?>("--reason") { Description = "Why, for the history." });
-        var command = new Command("settle", "Say which contracts a line pays, or which payment came back with it.") { entry, contract, share, payment, code, by, reason, CommonOptions.SimulatedClock };
+        var command = new Command("settle", "Say which contracts a line pays, or which payment came back with it.") { entry, contract, share, payment, code, by, reason,
+            CommonOptions.SimulatedClock };
         command.SetAction((parse, stop) => Session.RunAsync(parse, parse.GetValue(CommonOptions.SimulatedClock), async session =>
         {
             var id = parse.GetRequiredValue(entry);

@@ -24,7 +24,8 @@ internal static class BankPrinter
         Console.Out.WriteLine($"{file.Name} ({file.Form}), {file.File[..ShownDigest]}");
         foreach (var one in file.Statements)
         {
-            var balances = one is { Opening: { } opening, Closing: { } closing } ? $"{opening} + {one.Credits} in - {one.Debits} out = {closing}" : $"{one.Credits} in, {one.Debits} out, no balance to hold them against";
+            var balances = one is { Opening: { } opening, Closing: { } closing } ? $"{opening} + {one.Credits} in - {one.Debits} out = {closing}"
+                : $"{one.Credits} in, {one.Debits} out, no balance to hold them against";
             Console.Out.WriteLine($"  statement {one.Name}, account …{one.Account}: {one.Lines} lines, {balances}");
         }
 
@@ -49,7 +50,8 @@ internal static class BankPrinter
             foreach (var one in files)
             {
                 Console.Out.WriteLine(string.Join(
-                    ',', one.File.File, AccountCsv.Cell(one.File.Name), AccountCsv.Cell(one.File.Form), InstantPattern.ExtendedIso.Format(one.At), AccountCsv.Cell(one.By ?? ""), one.Matched, one.Waited, one.Waiting));
+                    ',', one.File.File, AccountCsv.Cell(one.File.Name), AccountCsv.Cell(one.File.Form), InstantPattern.ExtendedIso.Format(one.At), AccountCsv.Cell(one.By ?? ""),
+                        one.Matched, one.Waited, one.Waiting));
             }
 
             return;
@@ -59,7 +61,8 @@ internal static class BankPrinter
         foreach (var one in files)
         {
             table.AddRow(
-                one.File.File[..ShownDigest], Markup.Escape(one.File.Name), Markup.Escape(one.File.Form), one.At.ToString("uuuu-MM-dd HH:mm", null), Markup.Escape(one.By ?? ""), $"{one.Matched}", $"{one.Waited}", $"{one.Waiting}");
+                one.File.File[..ShownDigest], Markup.Escape(one.File.Name), Markup.Escape(one.File.Form), one.At.ToString("uuuu-MM-dd HH:mm", null), Markup.Escape(one.By ?? ""),
+                    $"{one.Matched}", $"{one.Waited}", $"{one.Waiting}");
         }
 
         AnsiConsole.Write(table);
@@ -86,7 +89,8 @@ internal static class BankPrinter
         if (format == OutputFormat.Csv)
         {
             Console.Out.WriteLine("code,title,frame,ofConsumerDebit,verified");
-            foreach (var code in ReturnCode.All) { Console.Out.WriteLine(string.Join(',', code.Code, AccountCsv.Cell(code.Title), code.FrameWords, code.OfConsumerDebit ? "yes" : "no", code.Verified)); }
+            foreach (var code in ReturnCode.All) { Console.Out.WriteLine(string.Join(',', code.Code, AccountCsv.Cell(code.Title), code.FrameWords, code.OfConsumerDebit ? "yes"
+                : "no", code.Verified)); }
             return;
         }
 
@@ -111,8 +115,10 @@ internal static class BankPrinter
                 : string.Join(", ", one.Shares.Select(share => $"{share.Contract} {share.Amount}"));
             string?[] words = [one.Because, about.Length > 0 ? about : null, one.Text is { } text ? $"it says: {text}" : null, one.Remark];
             table.AddRow(
-                one.Line.Entry, LocalDatePattern.Iso.Format(one.Line.BookedOn), $"{(one.Line.IsCredit ? "" : "-")}{one.Line.Amount}{(one.Line.ReturnCode is { } code ? $" {Markup.Escape(code)}" : "")}",
-                Markup.Escape(one.DecidedBy is { } by ? $"{BankJson.Word(one.Standing)} by {by}" : BankJson.Word(one.Standing)), Markup.Escape(string.Join("\n", words.OfType<string>())));
+                one.Line.Entry, LocalDatePattern.Iso.Format(one.Line.BookedOn),
+                    $"{(one.Line.IsCredit ? "" : "-")}{one.Line.Amount}{(one.Line.ReturnCode is { } code ? $" {Markup.Escape(code)}" : "")}",
+                Markup.Escape(one.DecidedBy is { } by ? $"{BankJson.Word(one.Standing)} by {by}" : BankJson.Word(one.Standing)),
+                    Markup.Escape(string.Join("\n", words.OfType<string>())));
         }
 
         AnsiConsole.Write(table);
@@ -124,9 +130,12 @@ internal static class BankPrinter
         foreach (var one in entries)
         {
             Console.Out.WriteLine(string.Join(
-                ',', one.Line.Entry, BankJson.Word(one.Standing), LocalDatePattern.Iso.Format(one.Line.BookedOn), one.Line.IsCredit ? "in" : "out", one.Line.Amount, AccountCsv.Cell(one.Line.Method),
-                AccountCsv.Cell(one.Line.Reference ?? ""), AccountCsv.Cell(one.Line.ReturnCode ?? ""), AccountCsv.Cell(one.Because), AccountCsv.Cell(string.Join(' ', one.Shares.Select(share => $"{share.Contract}={share.Amount}"))),
-                AccountCsv.Cell(string.Join(' ', one.Payments)), AccountCsv.Cell(string.Join(' ', one.Candidates.Select(candidate => candidate.Contract))), one.Line.File, AccountCsv.Cell(one.Line.Place), AccountCsv.Cell(one.DecidedBy ?? "")));
+                ',', one.Line.Entry, BankJson.Word(one.Standing), LocalDatePattern.Iso.Format(one.Line.BookedOn), one.Line.IsCredit ? "in" : "out", one.Line.Amount,
+                    AccountCsv.Cell(one.Line.Method),
+                AccountCsv.Cell(one.Line.Reference ?? ""), AccountCsv.Cell(one.Line.ReturnCode ?? ""), AccountCsv.Cell(one.Because),
+                    AccountCsv.Cell(string.Join(' ', one.Shares.Select(share => $"{share.Contract}={share.Amount}"))),
+                AccountCsv.Cell(string.Join(' ', one.Payments)), AccountCsv.Cell(string.Join(' ', one.Candidates.Select(candidate => candidate.Contract))), one.Line.File,
+                    AccountCsv.Cell(one.Line.Place), AccountCsv.Cell(one.DecidedBy ?? "")));
         }
     }
 }

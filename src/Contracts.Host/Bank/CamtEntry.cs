@@ -37,7 +37,8 @@ internal sealed partial class CamtEntry
         var booked = DayOf("BookgDt") ?? throw MoneyFileException.At(line, "Ntry/BookgDt", "a booked entry has a booking date.", "ISO 20022");
         var details = entry.Elements(space + "NtryDtls").SelectMany(one => one.Elements(space + "TxDtls")).ToList();
         if (details.Count < 2) { return [Of(details.FirstOrDefault(), booked, Amount, IsCredit, 0)]; }
-        var parts = details.ConvertAll(detail => (Detail: detail, Amount: PartOf(detail), IsCredit: detail.Element(space + "CdtDbtInd") is null ? IsCredit : IsCreditOf(detail, space, line, "TxDtls")));
+        var parts = details.ConvertAll(detail => (Detail: detail, Amount: PartOf(detail), IsCredit: detail.Element(space + "CdtDbtInd") is null ? IsCredit
+            : IsCreditOf(detail, space, line, "TxDtls")));
         var sum = Money.Zero;
         foreach (var part in parts) { sum += part.IsCredit == IsCredit ? part.Amount ?? Money.Zero : Money.Zero - (part.Amount ?? Money.Zero); }
         return parts.All(part => part.Amount is not null) && sum == Amount
@@ -82,7 +83,8 @@ internal sealed partial class CamtEntry
         var known = reference is not null && seen.Add(Convert.ToUInt64(id[2..18], 16));
         return new BankEntry
         {
-            Id = known || reference is null ? id : BankEntry.IdIn(digest, ordinal), Reference = reference, IsRecognisable = known, Account = account.Length > 4 ? account[^4..] : account,
+            Id = known || reference is null ? id : BankEntry.IdIn(digest, ordinal), Reference = reference, IsRecognisable = known, Account = account.Length > 4 ? account[^4..]
+                : account,
             BookedOn = booked, ValueOn = DayOf("ValDt"), Amount = amount, IsCredit = isCredit,
             EndToEnd = Text(detail, "Refs", "EndToEndId") is { } given && given != "NOTPROVIDED" ? given : null,
             Text = Written(detail), ReturnCode = ReturnOf(detail), Place = place,
@@ -120,7 +122,8 @@ internal sealed partial class CamtEntry
     private string? Text(XElement? from, string outer, string inner) => from?.Element(space + outer)?.Element(space + inner)?.Value.Trim() is { Length: > 0 } text ? text : null;
 
     private Money? PartOf(XElement detail) =>
-        (detail.Element(space + "Amt") ?? detail.Element(space + "AmtDtls")?.Element(space + "TxAmt")?.Element(space + "Amt")) is { } amount ? AmountOf(amount, line, "TxDtls/Amt") : null;
+        (detail.Element(space + "Amt") ?? detail.Element(space + "AmtDtls")?.Element(space + "TxAmt")?.Element(space + "Amt")) is { } amount
+            ? AmountOf(amount, line, "TxDtls/Amt") : null;
 
     private LocalDate? DayOf(string name)
     {

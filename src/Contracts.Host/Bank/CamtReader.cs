@@ -100,13 +100,15 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
         if (xml.LocalName != "Document" || !Versions.Contains(version))
         {
             throw MoneyFileException.At(
-                Line(xml), xml.LocalName, $"a Document of camt.053.001 or camt.054.001 in version {string.Join(", ", Versions.Order())} is read, not {(name.Length == 0 ? "one without a namespace" : name)}.", "ISO 20022");
+                Line(xml), xml.LocalName, $"a Document of camt.053.001 or camt.054.001 in version {string.Join(", ", Versions.Order())} is read, "
+                + $"not {(name.Length == 0 ? "one without a namespace" : name)}.", "ISO 20022");
         }
 
         space = name;
         Form = $"camt.{(isStatement ? "053" : "054")}.001.{version}";
         var wanted = isStatement ? "BkToCstmrStmt" : "BkToCstmrDbtCdtNtfctn";
-        return Next(xml) && xml.LocalName == wanted ? (isStatement ? "Stmt" : "Ntfctn") : throw MoneyFileException.At(Line(xml), xml.LocalName, $"{wanted} comes here.", "ISO 20022");
+        return Next(xml) && xml.LocalName == wanted ? (isStatement ? "Stmt" : "Ntfctn")
+            : throw MoneyFileException.At(Line(xml), xml.LocalName, $"{wanted} comes here.", "ISO 20022");
     }
 
     private sealed record StatementHead(FileItem.Begins Begins, bool AtEntry);

@@ -12,7 +12,8 @@ namespace Contracts.Host.Bank;
 public sealed record CsvMapping
 {
     private static readonly string[] Names = ["name", "account", "delimiter", "date", "decimal", "sign", "method", "columns"];
-    private static readonly string[] ColumnNames = ["bookedOn", "valueOn", "amount", "credit", "debit", "reference", "endToEnd", "returnCode", "currency", "gross", "fee", "balance", "text"];
+    private static readonly string[] ColumnNames = ["bookedOn", "valueOn", "amount", "credit", "debit", "reference", "endToEnd", "returnCode", "currency", "gross", "fee",
+        "balance", "text"];
 
     /// <summary>What the mapping is called.</summary>
     public required string Name { get; init; }
@@ -106,7 +107,8 @@ public sealed record CsvMapping
     private static char One(JsonElement root, string name, string otherwise, string choices)
     {
         var text = Text(root, name, otherwise);
-        return text.Length == 1 && choices.Contains(text[0], StringComparison.Ordinal) ? text[0] : throw Fault(name, $"it is one of {string.Join(" ", choices.Replace("\t", "tab", StringComparison.Ordinal).ToCharArray())}.");
+        return text.Length == 1 && choices.Contains(text[0], StringComparison.Ordinal) ? text[0]
+            : throw Fault(name, $"it is one of {string.Join(" ", choices.Replace("\t", "tab", StringComparison.Ordinal).ToCharArray())}.");
     }
 
     private static void Known(JsonElement element, string[] names, string path)

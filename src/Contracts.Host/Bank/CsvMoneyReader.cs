@@ -34,7 +34,8 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var header = csv.HeaderRecord!;
         foreach (var name in mapping.Columns.Values.Concat(mapping.Texts))
         {
-            if (header.Count(one => one == name) != 1) { throw MoneyFileException.At(1, name, $"the header has {header.Count(one => one == name)} columns of that name; the mapping needs one."); }
+            var found = header.Count(one => one == name);
+            if (found != 1) { throw MoneyFileException.At(1, name, $"the header has {found} columns of that name; the mapping needs one."); }
         }
 
         yield return new FileItem.Begins(mapping.Name, mapping.Account, total);
@@ -102,7 +103,8 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         if (balance is { } before && before + signed != after)
         {
             throw new MoneyFileException(new Refusal(
-                RefusalCode.MoneyFileDoesNotAddUp, $"Line {line}, {mapping.Columns["balance"]}: {before} and {signed} make {before + signed}, not {after}. No line of the file was used.",
+                RefusalCode.MoneyFileDoesNotAddUp, $"Line {line}, {mapping.Columns["balance"]}: {before} and {signed} make {before + signed}, not {after}."
+                + " No line of the file was used.",
                 mapping.Columns["balance"], (before + signed).ToString()));
         }
 
@@ -135,7 +137,8 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var other = mapping.Decimal == '.' ? ',' : '.';
         return !given.Contains(other, StringComparison.Ordinal) && !given.StartsWith('+') && Money.TryParse(given.Replace(mapping.Decimal, '.'), out var money)
             ? money
-            : throw MoneyFileException.At(line, name, $"'{Shown(given)}' is not dollars and whole cents with '{mapping.Decimal}' before the cents.", "ISO 4217: two decimals of the US dollar");
+            : throw MoneyFileException.At(line, name, $"'{Shown(given)}' is not dollars and whole cents with '{mapping.Decimal}' before the cents.",
+                "ISO 4217: two decimals of the US dollar");
     }
 
     private LocalDate Day(CsvReader csv, string column, long line)
@@ -145,7 +148,8 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var parsed = mapping.Date.Parse(given);
         if (parsed.Success && parsed.Value.Year is >= 1990 and <= 2200) { return parsed.Value; }
         throw MoneyFileException.At(
-            line, name, given.Length < mapping.Date.PatternText.Length ? $"'{Shown(given)}' is shorter than {mapping.Date.PatternText}; a year has four digits." : $"'{Shown(given)}' is not a day written as {mapping.Date.PatternText}.");
+            line, name, given.Length < mapping.Date.PatternText.Length ? $"'{Shown(given)}' is shorter than {mapping.Date.PatternText}; a year has four digits."
+                : $"'{Shown(given)}' is not a day written as {mapping.Date.PatternText}.");
     }
 
     private string Cell(CsvReader csv, string column, long line) => mapping.Columns.TryGetValue(column, out var name) ? Words(csv[name] ?? "", name, line) : "";
@@ -156,7 +160,8 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         cell = cell.Trim();
         if (cell.Length > 500) { throw MoneyFileException.At(line, name, "a text has at most 500 characters."); }
         if (cell.Any(char.IsControl)) { throw MoneyFileException.At(line, name, "there is a control character in the text."); }
-        return cell.Length > 0 && cell[0] is '=' or '+' or '-' or '@' ? throw MoneyFileException.At(line, name, $"a text that begins with {cell[0]} is a formula to a spreadsheet.") : cell;
+        return cell.Length > 0 && cell[0] is '=' or '+' or '-' or '@'
+            ? throw MoneyFileException.At(line, name, $"a text that begins with {cell[0]} is a formula to a spreadsheet.") : cell;
     }
 
     private static string Shown(string given) => given.Length > 40 ? given[..40] + "…" : given;

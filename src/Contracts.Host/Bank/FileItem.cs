@@ -41,5 +41,6 @@ public sealed class MoneyFileException(Refusal refusal) : Exception(refusal.Deta
 
     /// <summary>An amount in other money.</summary>
     public static MoneyFileException Currency(long line, string element, string currency) =>
-        new(new Refusal(RefusalCode.MoneyFileCurrency, $"Line {line}, {element}: the amount is in {currency}; these books are in US dollars. No line of the file was used.", element, "USD", "ISO 4217"));
+        new(new Refusal(RefusalCode.MoneyFileCurrency, $"Line {line}, {element}: the amount is in {currency}; these books are in US dollars. No line of the file was used.",
+            element, "USD", "ISO 4217"));
 }

@@ -87,7 +87,8 @@ internal static class EntryRows
             {
                 case EntryMatched e:
                     Begin(new RecordedEntry(
-                        e.Line, EntryStanding.Matched, e.Contract is null ? [] : [new EntryShare(e.Contract, e.Line.Amount)], e.Payments, [], e.Because, e.Remark, at, null, null, null));
+                        e.Line, EntryStanding.Matched, e.Contract is null ? [] : [new EntryShare(e.Contract, e.Line.Amount)], e.Payments, [], e.Because, e.Remark, at, null,
+                            null, null));
                     break;
                 case EntryProposed e: Begin(new RecordedEntry(e.Line, EntryStanding.Proposed, [], [], e.Candidates, e.Because, null, at, null, null, text)); break;
                 case EntryUnmatched e: Begin(new RecordedEntry(e.Line, EntryStanding.Unmatched, [], [], [], e.Because, null, at, null, null, text)); break;
@@ -96,7 +97,8 @@ internal static class EntryRows
                     ImmutableArray<string> payments = e.Payment is null ? [.. e.Shares.Select((_, index) => WaitingEntry.KeyOf(e.Entry, index))] : [e.Payment];
                     found[e.Entry] = found[e.Entry] with
                     {
-                        Standing = EntryStanding.Settled, Shares = shares, Payments = payments, Because = reason ?? "as a person said", DecidedAt = at, DecidedBy = actor, Text = null,
+                        Standing = EntryStanding.Settled, Shares = shares, Payments = payments, Because = reason ?? "as a person said", DecidedAt = at, DecidedBy = actor,
+                            Text = null,
                     };
                     break;
                 case EntrySetAside e:

@@ -24,7 +24,8 @@ public static class Matching
         return found is Finding.Matched matched && !entry.IsRecognisable
             ? Propose(entry.Reference is null
                 ? "the bank gave the line no reference, so it could not be told from the same line in another file"
-                : "the line's reference stands in the file more than once", [new Candidate(matched.Contract, (matched.Body as ContractCommand.ReversePayment)?.Payment, matched.Because)])
+                : "the line's reference stands in the file more than once",
+                    [new Candidate(matched.Contract, (matched.Body as ContractCommand.ReversePayment)?.Payment, matched.Because)])
             : found;
     }
 
@@ -39,7 +40,8 @@ public static class Matching
         if (family.Count > 0) { return ForFamily(entry, family); }
         var owing = book.Owing(entry.Amount, entry.BookedOn);
         return owing.Count > 0
-            ? Propose($"nothing but the amount: {owing.Count} {(owing.Count == 1 ? "account owes" : "accounts owe")} {entry.Amount} around this day", owing.Select(one => Of(one, $"owes {entry.Amount}")))
+            ? Propose($"nothing but the amount: {owing.Count} {(owing.Count == 1 ? "account owes" : "accounts owe")} {entry.Amount} around this day",
+                owing.Select(one => Of(one, $"owes {entry.Amount}")))
             : Nothing($"names no contract, household or payment, and no account owes {entry.Amount} around this day");
     }
 
@@ -80,7 +82,8 @@ public static class Matching
         var owes = standing.Owes(entry.Amount, entry.BookedOn, ShopBook.DaysAround);
         if (!telling && !owes) { return Propose("a bare number that is also a contract's", [Of(standing, "its number stands in the line")]); }
         if (!standing.IsOpen && !standing.PastDue.IsPositive) { return Propose("the contract that is named has ended and owes nothing", [Of(standing, "named in the line")]); }
-        if (!owes && standing.Payoff == entry.Amount) { return Propose("the amount is what buying the instrument costs; buying it is for the counter", [Of(standing, $"payoff {standing.Payoff}")]); }
+        if (!owes && standing.Payoff == entry.Amount) { return Propose("the amount is what buying the instrument costs; buying it is for the counter",
+            [Of(standing, $"payoff {standing.Payoff}")]); }
         return new Finding.Matched(standing.Contract, new ContractCommand.Pay(entry.Amount, entry.Method, Words.Kept(entry))) { Because = because };
     }
 
@@ -104,7 +107,8 @@ public static class Matching
             1 => Back(entry, fitting[0], code, because),
             0 when payments.Count == 0 => Nothing($"came back with {code.Code}, and names no payment or contract"),
             _ => Propose(
-                fitting.Count == 0 ? $"came back with {code.Code}, and no payment that is named is of {entry.Amount}" : $"came back with {code.Code}; it may be one of several payments",
+                fitting.Count == 0 ? $"came back with {code.Code}, and no payment that is named is of {entry.Amount}"
+                    : $"came back with {code.Code}; it may be one of several payments",
                 (fitting.Count == 0 ? payments : fitting).Select(one => new Candidate(one.Contract, one.Key, $"{one.Amount} paid on {Day(one.On)}"))),
         };
     }

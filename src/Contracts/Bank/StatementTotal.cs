@@ -55,7 +55,8 @@ public sealed class StatementTotal
         if (SaidLines is { } lines && lines != Lines)
         {
             return new Refusal(
-                RefusalCode.MoneyFileDoesNotAddUp, $"Statement {name} says it has {lines} lines and has {Lines}. No line of it was used.", "number of lines", Lines.ToString(System.Globalization.CultureInfo.InvariantCulture));
+                RefusalCode.MoneyFileDoesNotAddUp, $"Statement {name} says it has {lines} lines and has {Lines}. No line of it was used.", "number of lines",
+                    Lines.ToString(System.Globalization.CultureInfo.InvariantCulture));
         }
 
         return SaidSum is { } sum && sum != Credits + Debits

@@ -22,7 +22,8 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline settle-entry set-entry-aside sign pay reverse-payment refund credit "
+        "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline settle-entry set-entry-aside "
+        + "sign pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit "
         + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 

@@ -10,7 +10,8 @@ internal static class EntryReader
     public static Command.SettleEntry Settle(Fields fields, string entry, CommandOrigin origin)
     {
         var payment = fields.OptionalText("payment");
-        var shares = fields.List("shares").Select(share => new EntryShare(CommandReader.Name(share.Text("contract"), "shares.contract"), share.Amount("amount"))).ToImmutableArray();
+        var shares = fields.List("shares").Select(share => new EntryShare(CommandReader.Name(share.Text("contract"), "shares.contract"), share.Amount("amount")))
+            .ToImmutableArray();
         if (payment is not null)
         {
             if (shares.Length > 0) { throw new Unreadable(RefusalCode.FieldInvalid, "A payment that came back has no shares.", "shares"); }

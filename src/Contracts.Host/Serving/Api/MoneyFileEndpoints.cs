@@ -78,7 +78,10 @@ internal static class MoneyFileEndpoints
                 return Wrong("name", "A file has a name of 1 to 200 characters.", RefusalCode.FieldMissing);
             }
 
-            if (!root.TryGetProperty("text", out var text) || text.ValueKind != JsonValueKind.String) { return Wrong("text", "The file itself is a text.", RefusalCode.FieldMissing); }
+            if (!root.TryGetProperty("text", out var text) || text.ValueKind != JsonValueKind.String)
+            {
+                return Wrong("text", "The file itself is a text.", RefusalCode.FieldMissing);
+            }
             var (mapping, refusal) = root.TryGetProperty("mapping", out var given) ? CsvMapping.Read(System.Text.Encoding.UTF8.GetBytes(given.GetRawText())) : (null, null);
             return (called, System.Text.Encoding.UTF8.GetBytes(text.GetString()!), mapping, refusal);
         }
@@ -87,6 +90,7 @@ internal static class MoneyFileEndpoints
             return Wrong("text", "The body is no JSON object that can be read.", RefusalCode.MalformedLine);
         }
 
-        static (string, byte[], CsvMapping?, Refusal?) Wrong(string field, string why, RefusalCode code = RefusalCode.FieldInvalid) => ("", [], null, new Refusal(code, why, field));
+        static (string, byte[], CsvMapping?, Refusal?) Wrong(string field, string why, RefusalCode code = RefusalCode.FieldInvalid) => ("", [], null,
+            new Refusal(code, why, field));
     }
 }

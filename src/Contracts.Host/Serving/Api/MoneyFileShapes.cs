@@ -31,5 +31,6 @@ internal static class MoneyFileShapes
         ("file", Digest()), ("place", Text()), ("recordedAt", Moment()), ("decidedBy?", Text()), ("decidedAt?", Moment()));
 
     private static OpenApiSchema Statement() => Closed(
-        null, ("statement", Text()), ("account", Text("Its last four characters.")), ("opening?", Money()), ("closing?", Money()), ("lines", Count()), ("in", Money()), ("out", Money()));
+        null, ("statement", Text()), ("account", Text("Its last four characters.")), ("opening?", Money()), ("closing?", Money()), ("lines", Count()), ("in", Money()),
+            ("out", Money()));
 }

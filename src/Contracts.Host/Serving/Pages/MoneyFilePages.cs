@@ -32,7 +32,8 @@ internal static class MoneyFilePages
     {
         routes.MapPage(Route, ShowAsync);
         var door = PageHost.All.First(one => one.Route == Route);
-        routes.MapPost(Route, ActAsync).RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, [.. Doors.MoneyFileRead.Roles])).WithMetadata(door).ExcludeFromDescription();
+        routes.MapPost(Route, ActAsync).RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, [.. Doors.MoneyFileRead.Roles]))
+            .WithMetadata(door).ExcludeFromDescription();
     }
 
     private static async Task<IResult> ShowAsync(HttpContext context, ContractsStore store, CancellationToken stop) =>
@@ -66,9 +67,11 @@ internal static class MoneyFilePages
     {
         var (contract, reason) = (Filled("contract"), Filled("reason"));
         if (given.GetValueOrDefault("what") == "aside") { return SettleLine.Read(SettleLine.Aside(entry.Line.Entry), $"aside:{entry.Line.Entry}", by, reason); }
-        var shares = Enumerable.Range(1, 3).Select(row => (Contract: Filled($"contract{row}"), Amount: Filled($"amount{row}"))).Where(one => one.Contract is not null).Select(one => $"{one.Contract}={one.Amount}").ToList();
+        var shares = Enumerable.Range(1, 3).Select(row => (Contract: Filled($"contract{row}"), Amount: Filled($"amount{row}"))).Where(one => one.Contract is not null)
+            .Select(one => $"{one.Contract}={one.Amount}").ToList();
         var (line, wrong) = SettleLine.Of(entry, shares.Count > 0 ? null : contract, shares, Filled("payment"), Filled("code"));
-        return line is null ? (null, new Refusal(RefusalCode.FieldMissing, $"What the line is about is missing: {wrong}", "contract")) : SettleLine.Read(line, $"settle:{entry.Line.Entry}", by, reason);
+        return line is null ? (null, new Refusal(RefusalCode.FieldMissing, $"What the line is about is missing: {wrong}", "contract"))
+            : SettleLine.Read(line, $"settle:{entry.Line.Entry}", by, reason);
 
         string? Filled(string name) => given.GetValueOrDefault(name) is { Length: > 0 } value ? value : null;
     }

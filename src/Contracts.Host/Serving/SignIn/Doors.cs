@@ -64,7 +64,8 @@ public static class Doors
 
     public static readonly Door MoneyFileRead = Writes("/v1/money-files/read", "Takes a bank's or card processor's file in.", Roles.Manager, Roles.Finance);
     public static readonly Door MoneyFiles = Open("GET", "/v1/money-files", "The money files that were taken in.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
-    public static readonly Door MoneyLines = Reads("/v1/money-files/lines", "Lines of money files: those that wait for a person, or all.", Roles.Manager, Roles.Finance, Roles.Auditor);
+    public static readonly Door MoneyLines = Reads("/v1/money-files/lines", "Lines of money files: those that wait for a person, or all.", Roles.Manager, Roles.Finance,
+        Roles.Auditor);
 
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
