@@ -2,6 +2,7 @@ using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Dossiers;
+using Contracts.Store.Jobs;
 using Contracts.Store.Papers;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -55,6 +56,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Attempts = new Attempts(source);
         Sessions = new Sessions(source);
         Webhooks = new WebhookBook(source);
+        Jobs = new JobBook(source);
         Outbox = new WebhookOutbox(source);
     }
 
@@ -122,6 +124,9 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>What they are still to be told.</summary>
     public WebhookOutbox Outbox { get; }
+
+    /// <summary>The runs of the day's jobs.</summary>
+    public JobBook Jobs { get; }
 
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);

@@ -1,4 +1,5 @@
 using Contracts.Host.Counter;
+using Contracts.Host.Jobs;
 using Contracts.Host.Serving;
 using JasperFx.CodeGeneration;
 using Wolverine;
@@ -17,6 +18,7 @@ public static class BusHandlers
         options.Discovery.DisableConventionalDiscovery();
         options.Discovery.IncludeType(typeof(CommandHandler));
         options.Discovery.IncludeType(typeof(CommandMessageHandler));
+        options.Discovery.IncludeType(typeof(RunDayHandler));
         options.ApplicationAssembly = typeof(BusHandlers).Assembly;
         options.CodeGeneration.TypeLoadMode = TypeLoadMode.Static;
     }

@@ -1,4 +1,5 @@
 using Contracts.Host.Counter;
+using Contracts.Host.Jobs;
 using Contracts.Host.Running;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.Pages;
@@ -18,6 +19,8 @@ public static class ContractsHost
     /// <summary>The schema of Wolverine's own tables, apart from the events.</summary>
     public const string MessageSchema = "messages";
 
+    private static readonly TimeSpan LongestDay = TimeSpan.FromHours(12);
+
     public static WebApplicationBuilder Builder(ContractsStore store, string connection, ApiSettings? settings = null, SignInSettings? signIn = null)
     {
         var builder = WebApplication.CreateSlimBuilder();
@@ -31,6 +34,7 @@ public static class ContractsHost
         PageHost.Add(builder.Services);
         SignInSetup.Add(builder, signIn ?? new SignInSettings());
         ApiHost.Add(builder, settings ?? new ApiSettings());
+        builder.Services.AddSingleton(new JobSigner(settings?.Signer));
         builder.UseWolverine(options =>
         {
             options.PersistMessagesWithPostgresql(connection, MessageSchema);
@@ -41,6 +45,10 @@ public static class ContractsHost
             BusHandlers.Add(options);
             // Commands of one queue are applied one after the other, in the order in which they came.
             options.LocalQueueFor<CommandMessage>().Sequential();
+            options.LocalQueueFor<RunDay>().Sequential();
+            // The jobs of a day over a large portfolio take their time.
+            options.DefaultExecutionTimeout = LongestDay;
+            if (settings?.Clock is { } time) { DaySchedule.Add(options, time); }
         });
         return builder;
     }

@@ -1,7 +1,9 @@
 using System.Reflection;
+using Contracts.Host.Jobs;
 using Contracts.Host.Running;
 using Contracts.Store;
 using JasperFx;
+using NodaTime;
 using Npgsql;
 using Wolverine;
 using Wolverine.Persistence.Durability;
@@ -15,8 +17,9 @@ namespace Contracts.Host.Serving;
 /// </summary>
 public static class MessageTables
 {
+    /// <summary>The library's version, and that the table of recurring messages is among the tables.</summary>
     private static readonly string Version =
-        typeof(IMessageBus).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()!.InformationalVersion.Split('+')[0];
+        typeof(IMessageBus).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()!.InformationalVersion.Split('+')[0] + "+recurring";
 
     /// <summary>Makes the tables where they are missing or of another version, as the owner of the connection.</summary>
     public static async Task EnsureAsync(StoreConnection connection, CancellationToken stop)
@@ -43,7 +46,10 @@ public static class MessageTables
             options.Durability.Mode = DurabilityMode.Solo;
             options.Policies.UseDurableLocalQueues();
             BusHandlers.Add(options);
+            // With a schedule its table is made as well, so that a host may have the day's jobs later.
+            DaySchedule.Add(options, LocalTime.Midnight);
         });
+        builder.Services.AddSingleton(new JobSigner(null));
         using (var host = builder.Build())
         {
             await host.Services.GetRequiredService<IMessageStore>().Admin.MigrateAsync();

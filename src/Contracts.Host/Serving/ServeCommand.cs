@@ -1,16 +1,21 @@
 using System.CommandLine;
+using Contracts.Host.Jobs;
 using Contracts.Host.Sealing;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Host.Serving.Webhooks;
 using Contracts.Host.Story;
 using Contracts.Host.Terminal;
+using NodaTime.Text;
+using Wolverine;
 
 namespace Contracts.Host.Serving;
 
 /// <summary>`contracts serve`: the host with its API and its durable queues.</summary>
 public static class ServeCommand
 {
+    private static readonly LocalTimePattern TimeOfDay = LocalTimePattern.CreateWithInvariantCulture("HH':'mm");
+
     private const string UsualUrl = "http://127.0.0.1:5080";
 
     public static Command Build()
@@ -55,9 +60,17 @@ public static class ServeCommand
             var given = result.GetValueOrDefault<string>() ?? "";
             if (!Money.TryParse(given, out var limit) || limit < Money.Zero) { result.AddError("--two-persons-above is an amount such as 50.00."); }
         });
+        var clock = new Option<string?>("--clock")
+        {
+            Description = "Run the jobs of the day (contracts jobs) each day at this time of the shop, such as 03:10; without it this host runs none.",
+        };
+        clock.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<string?>() is { } given && !TimeOfDay.Parse(given).Success) { result.AddError("--clock is a time such as 03:10."); }
+        });
         var command = new Command("serve", "Run the host: the API under /v1 with keys of `contracts key new`, pages with people of `contracts user add`.")
         {
-            urls, behindProxy, certificate, certificateKey, rate, seconds, alone, demo, CommonOptions.SimulatedClock,
+            urls, behindProxy, certificate, certificateKey, rate, seconds, alone, clock, demo, CommonOptions.SimulatedClock,
         };
         command.Validators.Add(result =>
         {
@@ -76,6 +89,10 @@ public static class ServeCommand
             {
                 result.AddError("--certificate is for an https address, and --certificate-key goes with it.");
             }
+            else if (result.GetValue(clock) is not null && (result.GetValue(demo) || result.GetValue(CommonOptions.SimulatedClock)))
+            {
+                result.AddError("--clock goes by the real time: not with --demo or --simulated-clock, where `contracts jobs run --through` lets days pass.");
+            }
             else if (result.GetValue(demo) && (!url.IsLoopback || result.GetValue(behindProxy)))
             {
                 result.AddError("--demo lets people in without a password: it listens on a loopback address only, and behind no proxy.");
@@ -88,6 +105,7 @@ public static class ServeCommand
                 BehindProxy = parse.GetValue(behindProxy), RequestsPerSecond = parse.GetValue(rate), Burst = parse.GetValue(rate) * 4,
                 Longest = TimeSpan.FromSeconds(parse.GetValue(seconds)),
                 TwoPersonsAbove = Money.TryParse(parse.GetRequiredValue(alone), out var limit) ? limit : FourEyes.UsualLimit,
+                Clock = parse.GetValue(clock) is { } time ? TimeOfDay.Parse(time).Value : null,
             },
             stop));
         return command;
@@ -125,6 +143,11 @@ public static class ServeCommand
                 // Whoever reads this terminal runs the host, and on a loopback address nobody else can be sent there.
                 var link = new Uri(url, app.Services.GetRequiredService<FirstRun>().Begin());
                 await Console.Error.WriteLineAsync($"nobody is let in yet; the first person begins here, once: {link}");
+            }
+
+            if (settings.Clock is { } due && DaySchedule.IsPast(await session.Store.Reader.NowAsync(stop), due))
+            {
+                await app.Services.CreateScope().ServiceProvider.GetRequiredService<IMessageBus>().PublishAsync(new RunDay());
             }
 
             await app.WaitForShutdownAsync(stop);

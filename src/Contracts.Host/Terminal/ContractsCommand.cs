@@ -6,6 +6,7 @@ using Contracts.Host.Counter;
 using Contracts.Host.Disputes;
 using Contracts.Host.Dossiers;
 using Contracts.Host.Households;
+using Contracts.Host.Jobs;
 using Contracts.Host.MonthEnd;
 using Contracts.Host.Papers;
 using Contracts.Host.Quoting;
@@ -51,6 +52,7 @@ public static class ContractsCommand
             DueCommand.Build(),
             ExplainCommand.Build(),
             CompareCommand.Build(),
+            WhatIfCommand.Build(),
             IssueCommand.Build(),
             PapersCommand.Build(),
             ProposalsCommand.Build(),
@@ -67,6 +69,7 @@ public static class ContractsCommand
             DossierCommand.Build(),
             VerifyCommand.Build(),
             CheckCommand.Build(),
+            JobsCommand.Build(),
             SealCommand.Build(),
             StampCommand.Build(),
             RebuildCommand.Build(),

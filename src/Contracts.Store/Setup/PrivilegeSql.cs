@@ -120,9 +120,12 @@ internal static class PrivilegeSql
                 grant usage on schema access to contracts_app, contracts_read;
                 grant select, insert on all tables in schema access to contracts_app;
                 grant select on access.readings to contracts_read;
-                -- How far a webhook was told is the one thing here that is changed.
+                -- How far a webhook was told and how far a job has come is all here that is changed.
                 if to_regclass('access.webhook_states') is not null then
                     grant update (position, turn, attempts, next_at, last_error, last_error_at, delivered_at, paused_because) on access.webhook_states to contracts_app;
+                end if;
+                if to_regclass('access.job_runs') is not null then
+                    grant update (began_at, ended_at, attempts, done, total, outcome, fault) on access.job_runs to contracts_app;
                 end if;
             end if;
             if to_regnamespace('messages') is not null then

@@ -1,6 +1,7 @@
 using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
+using Contracts.Store.Jobs;
 using Contracts.Store.Vault;
 using Contracts.Store.Webhooks;
 using JasperFx;
@@ -21,7 +22,8 @@ internal static class StoreSchema
     /// <summary>The steps from one version to the next, each a transaction of its own and never changed once released.</summary>
     private static readonly IUpgradeStep[] Steps =
     [
-        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(), new BankUpgrade(),
+        new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(), new JobsUpgrade(),
+        new BankUpgrade(),
     ];
 
     /// <summary>The version this program works with.</summary>

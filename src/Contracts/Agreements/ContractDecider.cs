@@ -106,7 +106,7 @@ public static partial class ContractDecider
         return null;
     }
 
-    private static bool Orders(ContractEvent fact) =>
+    internal static bool Orders(ContractEvent fact) =>
         fact is ContractEvent.InstrumentExchanged or ContractEvent.Returned or ContractEvent.BoughtEarly
             or ContractEvent.LossReported or ContractEvent.Held or ContractEvent.Released
             or ContractEvent.Reinstated or ContractEvent.InstrumentSwapped or ContractEvent.SteppedUp;

@@ -1,5 +1,6 @@
 using System.Collections.Frozen;
 using System.Text.Json;
+using Contracts.Calendars;
 using NodaTime;
 
 namespace Contracts.Bank;
@@ -41,9 +42,9 @@ public sealed record ReturnCode(string Code, string Title, ReturnFrame Frame, in
     /// <summary>The last day on which it arrives in time for an entry that settled on a day, or null where it has no fixed day.</summary>
     public LocalDate? LastDay(LocalDate settledOn) => Frame switch
     {
-        ReturnFrame.BankingDays => BankingDays.After(settledOn, Days),
-        ReturnFrame.CalendarDays => BankingDays.After(settledOn.PlusDays(Days), 1),
-        ReturnFrame.NextFile => BankingDays.After(settledOn, 1),
+        ReturnFrame.BankingDays => BusinessCalendar.Banks.After(settledOn, Days),
+        ReturnFrame.CalendarDays => BusinessCalendar.Banks.After(settledOn.PlusDays(Days), 1),
+        ReturnFrame.NextFile => BusinessCalendar.Banks.After(settledOn, 1),
         _ => null,
     };
 

@@ -25,7 +25,7 @@ internal sealed class Fields
         + "creditShare earlyPurchase throughMonth discount monthly chargedInIntroductory lateFee graceDays "
         + "returnedPaymentFee regime parts authority month shop pack counselNote "
         + "retailValue earlierRents schoolUse location marketValue quote validThrough for facts students name address phone email school grade "
-        + "teacher proposal change entry shares").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "teacher proposal change add remove redate with law entry shares").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;

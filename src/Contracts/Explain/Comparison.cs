@@ -54,24 +54,6 @@ public sealed record WordDifference(string Figure, string? From, string? To);
 public sealed record Comparison(
     string Contract, ComparedView From, ComparedView To, ImmutableArray<FigureDifference> Figures, ImmutableArray<WordDifference> Words)
 {
-    private static readonly (string Path, bool IsMoney, Func<Account, long> Of)[] Numbers =
-    [
-        .. Portfolio.Figures.Select(figure => (figure.Path, true, (Func<Account, long>)(account => figure.Of(account).Cents))),
-        ("installments.total", false, account => account.Installments.Total),
-        ("installments.due", false, account => account.Installments.Due),
-        ("installments.paid", false, account => account.Installments.Paid),
-        ("installments.remaining", false, account => account.Installments.Remaining),
-    ];
-
-    private static readonly (string Path, Func<Account, string?> Of)[] Texts =
-    [
-        ("status", account => account.Status),
-        ("instrument.kind", account => account.Kind),
-        ("instrument.serial", account => account.Serial),
-        ("earlyPurchase.basis", account => account.EarlyPurchase.Basis),
-        ("nextDue.on", account => account.NextDue is { } next ? NodaTime.Text.LocalDatePattern.Iso.Format(next.On) : null),
-    ];
-
     /// <summary>Compares; null where the contract was signed in neither view. In a view before the signing every figure is nothing.</summary>
     /// <param name="from">The first view.</param>
     /// <param name="to">The second one, of the same contract; earlier days and less knowledge are allowed.</param>
@@ -82,9 +64,9 @@ public sealed record Comparison(
         if (first is null && last is null) { return null; }
         var steps = new ComparisonPath(from, to, zone).Steps();
         var figures = new List<FigureDifference>();
-        for (var index = 0; index < Numbers.Length; index++)
+        for (var index = 0; index < ComparedFigures.Numbers.Length; index++)
         {
-            var (path, isMoney, of) = Numbers[index];
+            var (path, isMoney, of) = ComparedFigures.Numbers[index];
             var (a, b) = (first is null ? 0 : of(first), last is null ? 0 : of(last));
             if (a == b) { continue; }
             var because = steps.Select(step => (step.Cause, Amount: Number(step.After, of) - Number(step.Before, of))).Where(one => one.Amount != 0);
@@ -93,7 +75,7 @@ public sealed record Comparison(
 
         return new Comparison(
             from.History.Contract, from, to, [.. figures],
-            [.. Texts.Select(text => new WordDifference(text.Path, first is null ? null : text.Of(first), last is null ? null : text.Of(last)))
+            [.. ComparedFigures.Texts.Select(text => new WordDifference(text.Path, first is null ? null : text.Of(first), last is null ? null : text.Of(last)))
                 .Where(word => word.From != word.To)]);
     }
 

@@ -1,4 +1,5 @@
 using System.Runtime.CompilerServices;
+using Contracts.Host.Jobs;
 using Contracts.Host.Running;
 using Contracts.Store;
 using Contracts.Tests.Support;
@@ -27,7 +28,7 @@ public sealed class HandlerCodeTests
         {
             await WriteAsync(folder);
             var files = Directory.GetFiles(folder, "*.cs", SearchOption.AllDirectories);
-            Assert.Equal(5, files.Length);
+            Assert.Equal(6, files.Length);
             foreach (var file in files)
             {
                 // Blanks at the ends of lines are the only thing that is not kept.
@@ -47,6 +48,7 @@ public sealed class HandlerCodeTests
         builder.Services.AddLogging();
         // Nothing is handled here: only that there is a store matters to what is written.
         builder.Services.AddSingleton((ContractsStore)RuntimeHelpers.GetUninitializedObject(typeof(ContractsStore)));
+        builder.Services.AddSingleton(new JobSigner(null));
         builder.UseWolverine(options =>
         {
             options.Durability.Mode = DurabilityMode.MediatorOnly;

@@ -1,4 +1,5 @@
 using Contracts.Bank;
+using Contracts.Calendars;
 using Xunit;
 using static Contracts.Tests.Bank.BankLines;
 
@@ -35,7 +36,7 @@ public sealed class ReturnCodeTests
     [InlineData("2026-01-01 2026-01-19 2026-02-16 2026-05-25 2026-06-19 2026-09-07 2026-10-12 2026-11-11 2026-11-26 2026-12-25", false)]
     [InlineData("2026-07-03 2027-06-18 2027-12-24 2028-11-10 2020-06-19", true)]
     public void Reserve_Banks_are_closed_on_the_days_of_the_statute_and_open_on_the_Friday_before(string days, bool open) =>
-        Assert.All(days.Split(' '), day => Assert.Equal(open, BankingDays.Is(Day(day))));
+        Assert.All(days.Split(' '), day => Assert.Equal(open, BusinessCalendar.Banks.IsBusinessDay(Day(day))));
 
     [Fact]
     public void Every_code_says_how_it_is_known_and_a_familys_return_is_no_companys()

@@ -25,12 +25,15 @@ public sealed partial class DirectionTests
         ["Explain"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Schedule", "Terms"],
         ["Papers"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],
+        ["Calendars"] = [],
+        ["DayWork"] = ["Agreements", "Calendars", "Disclosures", "History", "Payments"],
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
         ["Seals"] = [],
         ["Households"] = ["Agreements", "Law"],
         ["Proposals"] = ["Agreements"],
-        ["Bank"] = ["Agreements", "Disclosures", "Equity", "History"],
+        ["Bank"] = ["Agreements", "Calendars", "Disclosures", "Equity", "History"],
         ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],
+        ["WhatIf"] = ["Agreements", "Commands", "Compliance", "Disclosures", "Equity", "Explain", "History", "Law", "Payments", "Proposals", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
         ["Books/Month"] = ["Agreements", "Books", "History", "Payments"],

@@ -18,8 +18,8 @@ internal static class AnswerShapes
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
-        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("Ready", Ready()),
-        ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
+        ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
+        ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Meaning", Meaning()),
         ("MoneyFileRead", MoneyFileShapes.Read()), ("MoneyFile", MoneyFileShapes.File()), ("MoneyLine", MoneyFileShapes.Line()),
     ];
 
@@ -54,7 +54,7 @@ internal static class AnswerShapes
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
-            : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview")
+            : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview") : door == Doors.WhatIf ? One("WhatIf")
             : door == Doors.MoneyFileRead ? One("MoneyFileRead") : door == Doors.MoneyFiles ? List(One("MoneyFile")) : door == Doors.MoneyLines ? List(One("MoneyLine"))
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 

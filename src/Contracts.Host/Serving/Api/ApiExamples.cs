@@ -26,6 +26,10 @@ internal static class ApiExamples
         "mapping":{"name":"bank","account":"000771204821","columns":{"bookedOn":"Posted","reference":"Reference","amount":"Amount","text":["Description"]}}}
         """;
 
+    private const string Removed = """{"remove":"pay-1"}""";
+
+    private const string Redated = """{"redate":"pay-1","on":"2026-09-04"}""";
+
     private const string Offer = $$"""{"state":"OR","jurisdiction":"wexmoor-alder-ferry","startOn":"2026-09-05",{{Terms}}}""";
 
     /// <summary>A name for the operation, for programs that make programs.</summary>
@@ -36,6 +40,7 @@ internal static class ApiExamples
     public static IReadOnlyDictionary<string, string> BodyOf(Door door) =>
         door == Doors.Commands ? new Dictionary<string, string> { ["set-tax"] = Tax, ["sign"] = Sign, ["pay"] = Pay }
         : door == Doors.Preview ? new Dictionary<string, string> { ["pay"] = Pay }
+        : door == Doors.WhatIf ? new Dictionary<string, string> { ["remove"] = Removed, ["redate"] = Redated, ["add"] = $$"""{"add":{{Pay}} }""" }
         : door == Doors.Queue ? new Dictionary<string, string> { ["pay"] = Pay }
         : door == Doors.MoneyFileRead ? new Dictionary<string, string> { ["statement"] = MoneyFile }
         : door == Doors.Quotes ? new Dictionary<string, string> { ["offer"] = Offer }

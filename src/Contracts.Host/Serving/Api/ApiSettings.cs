@@ -1,5 +1,6 @@
 using Contracts.Host.Serving.SignIn;
 using Contracts.Store.Seals;
+using NodaTime;
 
 namespace Contracts.Host.Serving.Api;
 
@@ -26,6 +27,9 @@ public sealed record ApiSettings
 
     /// <summary>Up to here one manager waives, credits or refunds alone; more takes a second person.</summary>
     public Money TwoPersonsAbove { get; init; } = FourEyes.UsualLimit;
+
+    /// <summary>When the jobs of the day run, by the clock of the shop; null where this host does not run them.</summary>
+    public LocalTime? Clock { get; init; }
 
     /// <summary>Who signs the heads that a dossier needs, or null where nobody does.</summary>
     public ISigner? Signer { get; init; }

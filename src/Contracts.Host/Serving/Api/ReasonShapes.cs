@@ -50,10 +50,10 @@ internal static class ReasonShapes
         ("figuresOn", Day("The command's day, or the day of the decision where that is later.")),
         ("figures", List(Closed(null, ("figure", Text("By its path, such as paid.rent.")), ("before", Text()), ("after", Text())), "Those that would be otherwise.")));
 
-    private static OpenApiSchema Event() => Closed(null, ("sequence", Count()), ("on", Day()), ("recordedAt", Moment()), ("key", Text()));
+    internal static OpenApiSchema Event() => Closed(null, ("sequence", Count()), ("on", Day()), ("recordedAt", Moment()), ("key", Text()));
 
     /// <summary>Dollars and cents as text, or a count.</summary>
-    private static OpenApiSchema Number() => new()
+    internal static OpenApiSchema Number() => new()
     {
         Type = JsonSchemaType.String | JsonSchemaType.Integer, Pattern = @"^-?\d+\.\d{2}$", Description = "Dollars and cents as text, or a count.",
     };

@@ -31,6 +31,7 @@ public static class PageHost
         new("/account/{contract}/replay", true, Everybody),
         new("/account/{contract}/do/{deed}", true, Doors.Commands.Roles),
         new("/account/{contract}/dispute", true, Doors.Proposals.Roles),
+        new("/account/{contract}/what-if", true, Doors.Proposals.Roles),
         new("/quote", false, Everybody),
         new("/sign", true, CommandDoors.For("sign")),
         new("/proposals", true, Doors.Proposals.Roles),
@@ -57,6 +58,7 @@ public static class PageHost
         OfferPages.Map(routes);
         ProposalPages.Map(routes);
         DisputePages.Map(routes);
+        WhatIfPages.Map(routes);
         MoneyFilePages.Map(routes);
         MonthPages.Map(routes);
         LawPages.Map(routes);

@@ -41,6 +41,8 @@ public static class Doors
         "/v1/accounts/{contract}/explain/{*figure}", "One figure as a tree down to the events and rules that made it.", Everybody);
     public static readonly Door Compare = Reads(
         "/v1/accounts/{contract}/compare", "What differs between two views of an account, and which events made the difference.", Everybody);
+    public static readonly Door WhatIf = new(
+        "POST", "/v1/accounts/{contract}/what-if", "An account as it would be, had one thing of its history been otherwise. Nothing is recorded but the look.", true, Everybody);
     public static readonly Door Papers = Reads("/v1/accounts/{contract}/papers", "The papers that were issued on a contract.", Households);
     public static readonly Door Paper = Reads("/v1/accounts/{contract}/papers/{*paper}", "One issued paper, made again to the byte.", Households);
     public static readonly Door Dossier = new(
@@ -70,7 +72,8 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Preview, Accounts, Account, History, Stored, Totals, Explain, Compare, Due, Papers, Paper, Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
+        Commands, Queue, Preview, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
+        Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
 

@@ -47,6 +47,15 @@ public sealed class AnswerShapeTests(Server server)
 
         await HoldAsync("GET", "/v1/accounts/{contract}/explain/{figure}", "/v1/accounts/C-1042/explain/earlyPurchase.payoff?on=2027-05-19");
         await HoldAsync("GET", "/v1/accounts/{contract}/compare", "/v1/accounts/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2027-05-20");
+        foreach (var supposed in new[]
+        {
+            """{"remove":"C-1042-007"}""", """{"redate":"C-1042-011","on":"2027-03-20"}""", """{"law":"HI.1"}""", """{"change":"C-1042-001","with":{"terms":{"lateFee":{"amount":"0.00","graceDays":7}}}}""",
+            """{"add":{"do":"elect-plan","on":"2026-10-06","at":"2026-10-06T16:00:00Z"}}""",
+        })
+        {
+            await HoldAsync("POST", "/v1/accounts/{contract}/what-if", "/v1/accounts/C-1042/what-if?on=2027-05-19", supposed);
+        }
+
         await HoldAsync("GET", "/v1/proposals", "/v1/proposals");
         await HoldAsync("POST", "/v1/money-files/read", "/v1/money-files/read", MoneyFile);
         await HoldAsync("GET", "/v1/money-files", "/v1/money-files");

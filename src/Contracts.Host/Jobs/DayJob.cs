@@ -1,0 +1,52 @@
+using Contracts.Host.Replay;
+using Contracts.Host.Reconstruct;
+using Contracts.Store;
+using Contracts.Store.Seals;
+using NodaTime;
+
+namespace Contracts.Host.Jobs;
+
+/// <summary>What a job is given.</summary>
+/// <param name="Store">The store.</param>
+/// <param name="Signer">Who signs the heads of the log, or null.</param>
+/// <param name="Day">The day that the job is for.</param>
+/// <param name="At">The moment at which it records, where the clock is simulated; else null.</param>
+/// <param name="Progress">Is told how many of how many things were looked at.</param>
+/// <param name="Stop">Gives up; what was recorded stays, and the next run goes on.</param>
+public sealed record JobContext(
+    ContractsStore Store, ISigner? Signer, LocalDate Day, Instant? At, IProgress<(long Done, long? Total)> Progress, CancellationToken Stop);
+
+/// <summary>One of the jobs that every day has.</summary>
+/// <param name="Name">Its name, as the list of jobs and the command line have it.</param>
+/// <param name="Says">What it does, in a sentence.</param>
+/// <param name="Work">The work; what came of it as JSON.</param>
+public sealed record DayJob(string Name, string Says, Func<JobContext, Task<string>> Work)
+{
+    /// <summary>Who gives the commands of the jobs.</summary>
+    public const string Actor = "clock";
+
+    /// <summary>All jobs, in the order in which a day runs them: what is billed is listed, what was recorded is sealed, what was sealed is checked.</summary>
+    public static IReadOnlyList<DayJob> All { get; } =
+    [
+        new("billing", "Records what fell due, for every contract.", BillingJob.RunAsync),
+        new(
+            "notices", "Makes the notices of late and of last payments, and lists whom to remind of a payment, of a unit due back, of the end of a reinstatement.",
+            NoticesJob.RunAsync),
+        new("seals", "Seals what waits and commits to the heads of all streams.", SealAsync),
+        new("check", "Checks every history, invariant and read model.", CheckAsync),
+    ];
+
+    private static async Task<string> SealAsync(JobContext job)
+    {
+        var report = await job.Store.SealerWith(job.Signer).SealAsync(anchor: true, job.Stop).ConfigureAwait(false);
+        return AccountPrinter.Json(json =>
+        {
+            json.WriteStartObject();
+            json.WriteNumber("alarms", report.Alarms.Count);
+            json.WriteEndObject();
+        });
+    }
+
+    private static async Task<string> CheckAsync(JobContext job) =>
+        CheckCommand.Json(await CheckCommand.RunAsync(job.Store, job.Signer, _ => { }, job.Stop).ConfigureAwait(false));
+}

@@ -1,0 +1,94 @@
+using System.Collections.Immutable;
+using Contracts.Agreements;
+using Contracts.Calendars;
+using Contracts.Disclosures;
+using Contracts.History;
+using Contracts.Payments;
+using NodaTime;
+
+namespace Contracts.DayWork;
+
+/// <summary>How far ahead, and how far back, a day looks; a shop's own choice (common practice, no source).</summary>
+/// <param name="DueAhead">How many days before an installment its family is reminded.</param>
+/// <param name="UnitAhead">How many days before a unit is due back.</param>
+/// <param name="WindowAhead">How many days before the end of the time for a reinstatement.</param>
+/// <param name="FinalAhead">How many days before the last payment its notice is made.</param>
+/// <param name="NoticeBack">How many days after a late fee its notice is still made; older fees were somebody's before.</param>
+public sealed record DayPlan(int DueAhead = 3, int UnitAhead = 7, int WindowAhead = 7, int FinalAhead = 21, int NoticeBack = 7)
+{
+    /// <summary>What a day asks for about one account; nothing twice, since each reminder has its one day and each paper its one key.</summary>
+    /// <param name="account">The account at the end of the day, as known now.</param>
+    /// <param name="calendar">Papers are made and people reminded on its business days: what falls on another day is asked for on the business day before it.</param>
+    public ImmutableArray<DayTask> Of(AccountState account, BusinessCalendar calendar)
+    {
+        if (!calendar.IsBusinessDay(account.On)) { return []; }
+        var tasks = ImmutableArray.CreateBuilder<DayTask>();
+        Reminders(account, calendar, tasks);
+        Notices(account, tasks);
+        return tasks.ToImmutable();
+    }
+
+    private void Reminders(AccountState account, BusinessCalendar calendar, ImmutableArray<DayTask>.Builder tasks)
+    {
+        var contract = account.History.Contract;
+        if (Account.Of(account, default).NextDue is { } next && IsDay(account.On, next.On, DueAhead, calendar))
+        {
+            tasks.Add(new DayTask(DayTaskKind.PaymentDue, contract, next.On, null, next.Amount));
+        }
+
+        foreach (var swap in Out(account))
+        {
+            if (IsDay(account.On, swap.ReturnBy, UnitAhead, calendar))
+            {
+                tasks.Add(new DayTask(DayTaskKind.UnitDueBack, contract, swap.ReturnBy, swap.Outgoing, swap.UnreturnedFee));
+            }
+        }
+
+        if (account.Status == ContractStatus.Returned && LastReturn(account) is { } returned)
+        {
+            var (last, _) = Reinstatement.LastDay(account, returned);
+            if (IsDay(account.On, last, WindowAhead, calendar)) { tasks.Add(new DayTask(DayTaskKind.ReinstatementEnds, contract, last, null, null)); }
+        }
+    }
+
+    private void Notices(AccountState account, ImmutableArray<DayTask>.Builder tasks)
+    {
+        if (account.HasEnded) { return; }
+        var contract = account.History.Contract;
+        foreach (var fee in account.Charges.Where(charge => charge.Kind == ChargeKind.Late && charge.ReversedOn is null))
+        {
+            if (fee.DueOn > account.On || fee.DueOn.PlusDays(NoticeBack) < account.On || account.PastDue == Money.Zero) { continue; }
+            AddOnce(account, tasks, new DayTask(DayTaskKind.DefaultNotice, contract, fee.DueOn, fee.Id, account.PastDue));
+        }
+
+        if (account.Schedule.Count == 1 && Account.Of(account, default).NextDue is { } last && last.On <= account.On.PlusDays(FinalAhead))
+        {
+            AddOnce(account, tasks, new DayTask(DayTaskKind.FinalPaymentNotice, contract, last.On, null, last.Amount));
+        }
+    }
+
+    /// <summary>A paper that was made for the task is in the history under its key.</summary>
+    private static void AddOnce(AccountState account, ImmutableArray<DayTask>.Builder tasks, DayTask task)
+    {
+        if (!account.History.Entries.Any(entry => entry.Key == task.Key)) { tasks.Add(task); }
+    }
+
+    /// <summary>Swaps whose outgoing unit is not back, as known.</summary>
+    private static IEnumerable<ContractEvent.InstrumentSwapped> Out(AccountState account)
+    {
+        var facts = account.History.Facts.Where(fact => fact.Event.On <= account.On && !account.IsOvertaken(fact.Sequence)).Select(fact => fact.Event).ToList();
+        return facts.OfType<ContractEvent.InstrumentSwapped>()
+            .Where(swap => !facts.OfType<ContractEvent.UnitReceived>().Any(back => back.Serial == swap.Outgoing && back.On >= swap.On));
+    }
+
+    private static LocalDate? LastReturn(AccountState account) =>
+        account.History.Facts.LastOrDefault(fact => fact.Event is ContractEvent.Returned && fact.Event.On <= account.On && !account.IsOvertaken(fact.Sequence))?.Event.On;
+
+    /// <summary>Whether a day is the one on which something ahead is told: so many days before it, or the last business day before that.</summary>
+    private static bool IsDay(LocalDate today, LocalDate about, int ahead, BusinessCalendar calendar)
+    {
+        var told = about.PlusDays(-ahead);
+        while (!calendar.IsBusinessDay(told)) { told = told.PlusDays(-1); }
+        return told == today;
+    }
+}
