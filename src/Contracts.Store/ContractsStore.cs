@@ -1,3 +1,4 @@
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Dossiers;
@@ -41,6 +42,8 @@ public sealed class ContractsStore : IAsyncDisposable
         Households = new HouseholdVault(source, vault, settings.Keys);
         VaultAudit = new VaultAudit(source, vault, settings.Keys);
         Pipeline = new CommandPipeline(source, marten, settings, decider, Households);
+        Bank = new BankBook(source, Reader, settings);
+        BankIntake = new BankIntake(Pipeline);
         BookAudit = new BookAudit(source, Reader, Books);
         Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
@@ -74,6 +77,12 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Where units are, what they earned, and the fleet as a whole.</summary>
     public UnitBook Units { get; }
+
+    /// <summary>Money files and the lines in them.</summary>
+    public BankBook Bank { get; }
+
+    /// <summary>Takes money files in.</summary>
+    public BankIntake BankIntake { get; }
 
     public HouseholdVault Households { get; }
 

@@ -1,6 +1,7 @@
 using System.Collections.Frozen;
 using Contracts.Agreements;
 using Contracts.Instruments;
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -70,6 +71,12 @@ public static class EventNames
         ("unit_sold", typeof(UnitEvent.Sold)),
         ("unit_missing", typeof(UnitEvent.Missing)),
         ("unit_restored", typeof(UnitEvent.Restored)),
+        ("money_file_received", typeof(MoneyFileReceived)),
+        ("entry_matched", typeof(EntryMatched)),
+        ("entry_proposed", typeof(EntryProposed)),
+        ("entry_unmatched", typeof(EntryUnmatched)),
+        ("entry_settled", typeof(EntrySettled)),
+        ("entry_set_aside", typeof(EntrySetAside)),
     ];
 
     private static readonly FrozenDictionary<Type, string> ByType = All.ToFrozenDictionary(pair => pair.Type, pair => pair.Name);

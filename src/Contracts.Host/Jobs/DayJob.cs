@@ -33,7 +33,8 @@ public sealed record DayJob(string Name, string Says, Func<JobContext, Task<stri
             "notices", "Makes the notices of late and of last payments, and lists whom to remind of a payment, of a unit due back, of the end of a reinstatement.",
             NoticesJob.RunAsync),
         new("seals", "Seals what waits and commits to the heads of all streams.", SealAsync),
-        new("check", "Checks every history, invariant and read model.", CheckAsync),
+        new("check", "Checks every history, seal and read model.", CheckAsync),
+        new("watch", "Holds every invariant over every account after every event.", WatchAsync),
     ];
 
     private static async Task<string> SealAsync(JobContext job)
@@ -49,4 +50,27 @@ public sealed record DayJob(string Name, string Says, Func<JobContext, Task<stri
 
     private static async Task<string> CheckAsync(JobContext job) =>
         CheckCommand.Json(await CheckCommand.RunAsync(job.Store, job.Signer, _ => { }, job.Stop).ConfigureAwait(false));
+
+    private static async Task<string> WatchAsync(JobContext job)
+    {
+        var report = await InvariantWatch.RunAsync(job.Store, job.Stop).ConfigureAwait(false);
+        return AccountPrinter.Json(json =>
+        {
+            json.WriteStartObject();
+            json.WriteNumber("contracts", report.Contracts);
+            json.WriteNumber("events", report.Events);
+            json.WriteStartArray("breaches");
+            foreach (var breach in report.Breaches)
+            {
+                json.WriteStartObject();
+                json.WriteString("contract", breach.Contract);
+                json.WriteString("figure", breach.What.Figure);
+                json.WriteString("explain", InvariantWatch.Explain(breach));
+                json.WriteEndObject();
+            }
+
+            json.WriteEndArray();
+            json.WriteEndObject();
+        });
+    }
 }

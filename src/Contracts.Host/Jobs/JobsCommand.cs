@@ -17,7 +17,7 @@ public static class JobsCommand
         {
             if (result.GetValueOrDefault<int>() is < 1 or > 10_000) { result.AddError("--most is 1 to 10000."); }
         });
-        var command = new Command("jobs", "What the day's jobs did: billing, notices, seals, check.") { most };
+        var command = new Command("jobs", "What the day's jobs did: billing, notices, seals, check, watch.") { most };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>

@@ -83,6 +83,7 @@ public static class JobsPrinter
         if (run.Outcome is null) { return run.Total is { } total ? $"{run.Done} of {total}" : ""; }
         using var outcome = JsonDocument.Parse(run.Outcome);
         var root = outcome.RootElement;
+        if (root.TryGetProperty("breaches", out var breaches)) { return $"{breaches.GetArrayLength()} breaches"; }
         if (root.TryGetProperty("events", out var events)) { return $"{events} new notes"; }
         if (root.TryGetProperty("alarms", out var alarms)) { return $"{alarms} alarms"; }
         if (root.TryGetProperty("faults", out var faults)) { return $"{faults.GetArrayLength()} faults"; }

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.CommandLine.Completions;
+using Contracts.Host.Bank;
 using Contracts.Host.Compliance;
 using Contracts.Host.Counter;
 using Contracts.Host.Disputes;
@@ -59,6 +60,7 @@ public static class ContractsCommand
             IssueCommand.Build(),
             PapersCommand.Build(),
             ProposalsCommand.Build(),
+            BankCommand.Build(),
             ReissueCommand.Build(),
             BooksCommand.Build(),
             ReadyCommand.Build(),

@@ -1,6 +1,7 @@
 using System.Text.Json.Serialization;
 using Contracts.Agreements;
 using Contracts.Instruments;
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
@@ -66,4 +67,10 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(UnitEvent.Sold))]
 [JsonSerializable(typeof(UnitEvent.Missing))]
 [JsonSerializable(typeof(UnitEvent.Restored))]
+[JsonSerializable(typeof(MoneyFileReceived))]
+[JsonSerializable(typeof(EntryMatched))]
+[JsonSerializable(typeof(EntryProposed))]
+[JsonSerializable(typeof(EntryUnmatched))]
+[JsonSerializable(typeof(EntrySettled))]
+[JsonSerializable(typeof(EntrySetAside))]
 internal sealed partial class EventJsonContext : JsonSerializerContext;

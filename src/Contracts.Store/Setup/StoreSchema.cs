@@ -1,3 +1,4 @@
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Callers;
 using Contracts.Store.Jobs;
@@ -22,6 +23,7 @@ internal static class StoreSchema
     private static readonly IUpgradeStep[] Steps =
     [
         new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(), new JobsUpgrade(),
+        new BankUpgrade(),
     ];
 
     /// <summary>The version this program works with.</summary>

@@ -24,6 +24,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
     private Instant last = scope.Clock.Last;
 
     private ProposalRecords Proposals => field ??= new ProposalRecords(scope, decider, this);
+    private EntryRecords Entries => field ??= new EntryRecords(scope, decider, this);
 
     private UnitRecords Units => field ??= new UnitRecords(scope, this);
 
@@ -48,6 +49,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.Approve approve => await Proposals.ApproveAsync(approve, request.Version, at, stop).ConfigureAwait(false),
             Command.Decline decline => (Proposals.Decline(decline, at), null),
             Command.OnUnit unit => (await Units.DecideAsync(unit, at, stop).ConfigureAwait(false), null),
+            Command.SettleEntry or Command.SetEntryAside => (await Entries.DecideAsync(request.Command, at, stop).ConfigureAwait(false), null),
             Command.Bill or Command.Close => throw new ArgumentException("A billing run or a close is not part of a batch.", nameof(request)),
             _ => throw new UnreachableException($"No such command: {request.Command.GetType().Name}."),
         };

@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.Bank;
 using Contracts.History;
 using Contracts.Proposals;
 using Contracts.Store.Books;
@@ -180,6 +181,12 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
             }
 
             if (request.Command is Command.OnUnit unit) { serials.Add(unit.Serial); }
+            if (request.Command is Command.SettleEntry settle)
+            {
+                contracts.UnionWith(settle.Shares.Select(share => share.Contract));
+                keys.UnionWith(settle.Shares.Select((_, index) => WaitingEntry.KeyOf(settle.Entry, index)));
+            }
+
             if (request.Command is not Command.OnContract on) { continue; }
             contracts.Add(on.Contract);
             if (SerialWanted(on.Body) is { } serial) { serials.Add(serial); }

@@ -66,6 +66,17 @@ public abstract record Command
     /// <summary>Something done to one unit of the fleet.</summary>
     public sealed record OnUnit(string Serial, LocalDate On, UnitCommand Body) : Command;
 
+    /// <summary>Says what a line of a bank's file is about that waits for a person: payments of it, or the payment that came back.</summary>
+    /// <param name="Entry">The line's name.</param>
+    /// <param name="Shares">The contracts and how much each is paid; for a payment that came back its one contract.</param>
+    /// <param name="Payment">The key of the payment that came back, or null.</param>
+    /// <param name="Code">The return code, where the file has none.</param>
+    public sealed record SettleEntry(string Entry, ImmutableArray<EntryShare> Shares, string? Payment, string? Code) : Command;
+
+    /// <summary>Says that a line of a bank's file concerns no contract.</summary>
+    /// <param name="Entry">The line's name.</param>
+    public sealed record SetEntryAside(string Entry) : Command;
+
     public sealed record OnContract(string Contract, LocalDate On, ContractCommand Body) : Command;
 }
 

@@ -107,6 +107,17 @@ public enum RefusalCode
     ProposalSettled = 202,
     SecondPersonNeeded = 203,
 
+    // Money files.
+    MoneyFileUnreadable = 215,
+    MoneyFileDoesNotAddUp = 216,
+    MoneyFileCurrency = 217,
+    MoneyMappingInvalid = 218,
+    EntryUnknown = 219,
+    EntrySettled = 220,
+    EntrySharesDiffer = 221,
+    ReturnCodeUnknown = 222,
+    EntryDirectionWrong = 223,
+
     // Units of the fleet.
     UnitUnknown = 225,
     UnitAlreadyAcquired = 226,

@@ -22,7 +22,8 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline sign pay reverse-payment refund credit "
+        "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline "
+        + "settle-entry set-entry-aside sign pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit report-damage issue-label "
         + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue "
         + UnitReader.Names).Split(' ').ToFrozenSet(StringComparer.Ordinal);
@@ -86,6 +87,8 @@ public static class CommandReader
             "propose" => ProposalReader.Propose(fields, Name(fields, "proposal"), origin),
             "approve" => new Command.Approve(Name(fields, "proposal")) { Origin = origin },
             "decline" => new Command.Decline(Name(fields, "proposal")) { Origin = origin },
+            "settle-entry" => EntryReader.Settle(fields, Name(fields, "entry"), origin),
+            "set-entry-aside" => new Command.SetEntryAside(Name(fields, "entry")) { Origin = origin },
             _ when UnitReader.Reads(name) => new Command.OnUnit(fields.Text("serial"), fields.Date("on"), UnitReader.Body(name, fields)) { Origin = origin },
             _ => new Command.OnContract(Name(fields, "contract"), fields.Date("on"), Body(name, fields)) { Origin = origin },
         };
@@ -95,7 +98,7 @@ public static class CommandReader
     /// <summary>The id of a contract, or the name of a shop or a quote.</summary>
     internal static string Name(Fields fields, string field) => Name(fields.Text(field), field);
 
-    private static string Name(string name, string field)
+    internal static string Name(string name, string field)
     {
         var fits = name.Length <= 40;
         foreach (var letter in name) { fits = fits && (char.IsAsciiLetterOrDigit(letter) || letter == '-'); }

@@ -39,6 +39,8 @@ public sealed class JobsTests(Server server) : IDisposable
         Assert.Equal(ExitCodes.Done, (await RunAsync(database, "reissue", "day:default-notice:C-2:late:2026-09-01", "--out", Path.Combine(folder, "again.html"))).Exit);
         Assert.Empty(JsonNode.Parse((await RunAsync(database, "jobs", "show", "check", "2026-09-10")).Output)!["outcome"]!["faults"]!.AsArray());
 
+        Assert.Empty(JsonNode.Parse((await RunAsync(database, "jobs", "show", "watch", "2026-09-20")).Output)!["outcome"]!["breaches"]!.AsArray());
+
         // The jobs change no figure.
         var after = JsonNode.Parse((await RunAsync(database, "account", "C-2", "--on", "2026-09-20")).Output)!;
         foreach (var name in new[] { "equity", "pastDue", "remainingToOwn", "totalCost", "status" })
@@ -52,7 +54,7 @@ public sealed class JobsTests(Server server) : IDisposable
     {
         var database = await server.NewDatabaseAsync();
         var first = await RunAsync(database, "jobs", "run", "--format", "json");
-        Assert.Equal((ExitCodes.Done, 4), (first.Exit, JsonNode.Parse(first.Output)!.AsArray().Count));
+        Assert.Equal((ExitCodes.Done, 5), (first.Exit, JsonNode.Parse(first.Output)!.AsArray().Count));
         var again = await RunAsync(database, "jobs", "run", "--format", "json");
         Assert.Equal(first.Output, again.Output);
         Assert.Equal(first.Output, (await RunAsync(database, "jobs", "--format", "json")).Output);

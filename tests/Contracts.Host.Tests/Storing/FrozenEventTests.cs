@@ -1,8 +1,10 @@
 using System.Runtime.CompilerServices;
 using System.Text;
 using Contracts.Agreements;
+using Contracts.Bank;
 using Contracts.Instruments;
 using Contracts.Store;
+using Contracts.Store.Bank;
 using Contracts.Store.Books;
 using Contracts.Store.Json;
 using Contracts.Store.Proposals;
@@ -20,6 +22,9 @@ namespace Contracts.Host.Tests.Storing;
 /// </summary>
 public sealed class FrozenEventTests
 {
+    private static readonly LineKept Kept = new(
+        "B-0", new string('a', 64), "line 3", new LocalDate(2026, 9, 18), new LocalDate(2026, 9, 19), Money.Parse("20.00"), true, "card", "R-1", "R01", Money.Parse("21.00"), Money.Parse("1.00"), new string('b', 64));
+
     private static readonly LocalDate Day = new(2026, 9, 5);
 
     private static readonly ContractTerms Terms = new(
@@ -79,6 +84,12 @@ public sealed class FrozenEventTests
         new UnitEvent.Sold(new Money(15000)) { On = Day },
         new UnitEvent.Missing { On = Day },
         new UnitEvent.Restored { On = Day },
+        new MoneyFileReceived(new string('a', 64), "june.xml", "camt.053.001.08", [new StatementCounted("S-1", "4821", Money.Parse("100.00"), Money.Parse("80.00"), 2, Money.Parse("20.00"), Money.Parse("40.00"))]),
+        new EntryMatched(Kept, "C-1", ["bank:B-0"], "names C-1", "ask the bank"),
+        new EntryProposed(Kept, [new Candidate("C-1", "k-1", "owes 20.00")], "several contracts are named"),
+        new EntryUnmatched(Kept, "names nothing"),
+        new EntrySettled("B-0", [new EntryShare("C-1", Money.Parse("20.00"))], null, null),
+        new EntrySetAside("B-0"),
         new LawPackAdopted("OR", 2, "00", "Read by counsel (invented).", "{}"),
         new DepreciationPosted("2026-09", new Money(31837), new Money(549), 43),
         new QuoteGiven(

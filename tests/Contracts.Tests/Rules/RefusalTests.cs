@@ -94,6 +94,8 @@ public sealed class RefusalTests
         { RefusalCode.FieldMissing, """{"do":"pay","contract":"C-1","on":"2026-09-05","amount":"1.00","method":"cash"}""" },
         { RefusalCode.FieldMissing, """{"do":"quote","key":"k","quote":"Q-1","on":"2026-09-05","validThrough":"2026-09-19","state":"OR","jurisdiction":"quay","startOn":"2026-09-05","terms":{"cashPrice":"1.00","purchasePrice":"1.00","monthlyRent":"1.00","creditShare":1}}""" },
         { RefusalCode.FieldInvalid, """{"do":"quote","key":"k","quote":"Q 1","on":"2026-09-05","validThrough":"2026-09-19","household":"H"}""" },
+        { RefusalCode.FieldMissing, """{"do":"settle-entry","key":"k","by":"F","entry":"B-1"}""" },
+        { RefusalCode.FieldInvalid, """{"do":"settle-entry","key":"k","by":"F","entry":"B-1","contract":"C-1","payment":"p","shares":[{"contract":"C-1","amount":"1.00"}]}""" },
         { RefusalCode.FieldUnknown, """{"do":"hold","key":"k","contract":"C-1","on":"2026-09-05","raeson":"x"}""" },
         { RefusalCode.FieldRepeated, """{"do":"hold","key":"k","contract":"C-1","on":"2026-09-05","on":"2026-09-06"}""" },
         { RefusalCode.FieldInvalid, """{"do":"waive","key":"k","contract":"C-1","on":"2026-09-05","fee":7}""" },
@@ -118,6 +120,8 @@ public sealed class RefusalTests
         RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
         RefusalCode.ContractMoved,
         RefusalCode.ProposalUnknown, RefusalCode.ProposalAlreadyMade, RefusalCode.ProposalSettled, RefusalCode.SecondPersonNeeded,
+        RefusalCode.MoneyFileUnreadable, RefusalCode.MoneyFileDoesNotAddUp, RefusalCode.MoneyFileCurrency, RefusalCode.MoneyMappingInvalid,
+        RefusalCode.EntryUnknown, RefusalCode.EntrySettled, RefusalCode.EntrySharesDiffer, RefusalCode.ReturnCodeUnknown, RefusalCode.EntryDirectionWrong,
     ];
 
     [Theory]

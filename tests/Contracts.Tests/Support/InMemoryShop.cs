@@ -61,7 +61,8 @@ public sealed class InMemoryShop
             Command.Propose propose => Propose(propose, at),
             Command.Approve approve => Approve(approve, at),
             Command.Decline decline => Decline(decline),
-            Command.Close or Command.SetCalendar or Command.DescribeHousehold or Command.EraseHousehold => null,
+            Command.Close or Command.SetCalendar or Command.DescribeHousehold or Command.EraseHousehold
+                or Command.SettleEntry or Command.SetEntryAside => null,
             Command.AdoptLaw law => Adopt(law, at),
             _ => throw new InvalidOperationException("No such command."),
         };

@@ -21,6 +21,7 @@ internal static class AnswerShapes
         ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
         ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Unit", FleetShapes.Unit()), ("Fleet", FleetShapes.Fleet()),
         ("DueBack", FleetShapes.DueBack()), ("Meaning", Meaning()),
+        ("MoneyFileRead", MoneyFileShapes.Read()), ("MoneyFile", MoneyFileShapes.File()), ("MoneyLine", MoneyFileShapes.Line()),
     ];
 
     /// <summary>The shape of a route's answer in a media type.</summary>
@@ -57,6 +58,7 @@ internal static class AnswerShapes
             : door == Doors.Explain ? One("Explanation") : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
             : door == Doors.Unit ? One("Unit") : door == Doors.Fleet ? One("Fleet") : door == Doors.DueBack ? List(One("DueBack"))
             : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview") : door == Doors.WhatIf ? One("WhatIf")
+            : door == Doors.MoneyFileRead ? One("MoneyFileRead") : door == Doors.MoneyFiles ? List(One("MoneyFile")) : door == Doors.MoneyLines ? List(One("MoneyLine"))
             : throw new ArgumentOutOfRangeException(nameof(door), door, "No shape is written for this route.");
 
         OpenApiSchemaReference One(string name) => Named(name, document);

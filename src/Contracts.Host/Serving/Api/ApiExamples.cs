@@ -21,6 +21,11 @@ internal static class ApiExamples
 
     private const string Pay = """{"do":"pay","key":"pay-1","contract":"C-1","on":"2026-09-05","amount":"42.12","method":"cash"}""";
 
+    private const string MoneyFile = """
+        {"name":"bank.csv","text":"Posted,Reference,Amount,Description\n2026-09-05,SB-1,39.00,rent C-1\n",
+        "mapping":{"name":"bank","account":"000771204821","columns":{"bookedOn":"Posted","reference":"Reference","amount":"Amount","text":["Description"]}}}
+        """;
+
     private const string Removed = """{"remove":"pay-1"}""";
 
     private const string Redated = """{"redate":"pay-1","on":"2026-09-04"}""";
@@ -37,6 +42,7 @@ internal static class ApiExamples
         : door == Doors.Preview ? new Dictionary<string, string> { ["pay"] = Pay }
         : door == Doors.WhatIf ? new Dictionary<string, string> { ["remove"] = Removed, ["redate"] = Redated, ["add"] = $$"""{"add":{{Pay}} }""" }
         : door == Doors.Queue ? new Dictionary<string, string> { ["pay"] = Pay }
+        : door == Doors.MoneyFileRead ? new Dictionary<string, string> { ["statement"] = MoneyFile }
         : door == Doors.Quotes ? new Dictionary<string, string> { ["offer"] = Offer }
         : new Dictionary<string, string>();
 

@@ -81,6 +81,7 @@ internal static partial class ApiHost
         PaperEndpoints.Map(routes);
         ProposalEndpoints.Map(routes);
         FleetEndpoints.Map(routes);
+        MoneyFileEndpoints.Map(routes);
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
         CheckEndpoints.Map(routes);

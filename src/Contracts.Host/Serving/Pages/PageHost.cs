@@ -38,6 +38,7 @@ public static class PageHost
         new("/sign", true, CommandDoors.For("sign")),
         new("/proposals", true, Doors.Proposals.Roles),
         new("/proposals/{proposal}", true, Doors.Proposals.Roles),
+        new("/money-files", true, [Roles.Manager, Roles.Finance, Roles.Auditor]),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
         new("/unit/{*serial}", true, Everybody),
@@ -65,6 +66,7 @@ public static class PageHost
         DisputePages.Map(routes);
         WhatIfPages.Map(routes);
         SheetPages.Map(routes);
+        MoneyFilePages.Map(routes);
         MonthPages.Map(routes);
         FleetPages.Map(routes);
         LawPages.Map(routes);

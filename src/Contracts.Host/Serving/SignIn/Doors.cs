@@ -69,12 +69,17 @@ public static class Doors
     public static readonly Door Check = Open(
         "GET", "/v1/check", "Every history, invariant, read model and seal, checked now; one check at a time.", Roles.Compliance, Roles.Developer, Roles.Auditor);
 
+    public static readonly Door MoneyFileRead = Writes("/v1/money-files/read", "Takes a bank's or card processor's file in.", Roles.Manager, Roles.Finance);
+    public static readonly Door MoneyFiles = Open("GET", "/v1/money-files", "The money files that were taken in.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
+    public static readonly Door MoneyLines = Reads("/v1/money-files/lines", "Lines of money files: those that wait for a person, or all.", Roles.Manager, Roles.Finance,
+        Roles.Auditor);
+
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
         Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
         Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
-        LawList, Law, Quotes, Checkpoint, Check, Unit, DueBack, Fleet,
+        LawList, Law, Quotes, Checkpoint, Check, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);
@@ -134,6 +139,9 @@ public static class CommandDoors
         ["propose"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance],
         ["approve"] = [Roles.Manager, Roles.Finance],
         ["decline"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Finance, Roles.Compliance],
+        // Money files.
+        ["settle-entry"] = [Roles.Finance, Roles.Manager],
+        ["set-entry-aside"] = [Roles.Finance, Roles.Manager],
         // The programme and its books.
         ["set-tax"] = [Roles.Manager, Roles.Finance],
         ["set-calendar"] = [Roles.Manager, Roles.Finance],

@@ -10,6 +10,9 @@ namespace Contracts.Host.Tests.Serving.Api;
 /// <summary>What the API document says of answers is what is answered.</summary>
 public sealed class AnswerShapeTests(Server server)
 {
+    private const string MoneyFile =
+        """{"name":"b.csv","text":"Posted,Reference,Amount,Fee,Gross,Text\n2027-06-14,R-1,1.00,0.00,1.00,C-1016\n2027-06-14,R-2,7.77,0.00,7.77,thanks\nbad\n","mapping":{"name":"m","account":"4","columns":{"bookedOn":"Posted","valueOn":"Posted","reference":"Reference","amount":"Amount","fee":"Fee","gross":"Gross","text":["Text"]}}}""";
+
     private const string Offer =
         """{"state":"OR","jurisdiction":"wexmoor-alder-ferry","startOn":"2026-10-05","instrument":{"kind":"clarinet","serial":"S-9"},"terms":{"cashPrice":"300.00","purchasePrice":"300.00","monthlyRent":"30.00","creditShare":"1.00","earlyPurchase":[{"discount":"0.25"}],"lateFee":{"amount":"5.00","graceDays":7}}}""";
 
@@ -55,6 +58,9 @@ public sealed class AnswerShapeTests(Server server)
         }
 
         await HoldAsync("GET", "/v1/proposals", "/v1/proposals");
+        await HoldAsync("POST", "/v1/money-files/read", "/v1/money-files/read", MoneyFile);
+        await HoldAsync("GET", "/v1/money-files", "/v1/money-files");
+        await HoldAsync("GET", "/v1/money-files/lines", "/v1/money-files/lines?status=all");
         await HoldAsync("GET", "/v1/accounts/{contract}/papers/{paper}", "/v1/accounts/C-1042/papers/paper%2F1?format=json");
         await HoldAsync("GET", "/v1/portfolio", "/v1/portfolio?on=2026-12-07");
         await HoldAsync("GET", "/v1/books", "/v1/books?through=2026-12-31&by=effective");

@@ -40,6 +40,8 @@ internal static class CommandLines
         "describe-household" => Line(command, "\"household\":\"H\",\"facts\":{\"name\":\"Invented\"}"),
         "erase-household" => Line(command, "\"household\":\"H\",\"reason\":\"asked\""),
         "propose" => Line(command, "\"proposal\":\"P-1\",\"reason\":\"r\",\"change\":{\"do\":\"hold\",\"contract\":\"C-8\",\"on\":\"2026-09-01\"}"),
+        "settle-entry" => Line(command, "\"entry\":\"B-1\",\"shares\":[{\"contract\":\"C-8\",\"amount\":\"1.00\"}]"),
+        "set-entry-aside" => Line(command, "\"entry\":\"B-1\",\"reason\":\"r\""),
         "approve" or "decline" => Line(command, "\"proposal\":\"P-1\",\"reason\":\"r\""),
         _ => Line(command, "\"contract\":\"C-8\",\"on\":\"2026-09-01\"" + (Fields.TryGetValue(command, out var more) ? "," + more : "")),
     };
