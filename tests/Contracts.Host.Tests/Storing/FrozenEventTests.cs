@@ -113,6 +113,7 @@ public sealed class FrozenEventTests
         (2, new ContractEvent.LossReported("lost", new Money(41999), new Money(41999), "Haw. Rev. Stat. § 481M-14(a)(3)") { On = Day }),
         (2, new ContractEvent.InstrumentSwapped("HC-0417", "HC-0422", Day.PlusDays(14), new Money(60000), "9 V.S.A. § 41b(g)(7)") { On = Day }),
         (3, new ContractEvent.InstrumentSwapped("HC-0417", "HC-0422", Day.PlusDays(14), new Money(60000), null, "key-1") { On = Day }),
+        (2, new EntrySettled("B-1", [new EntryShare("C-1", Money.Parse("20.00"))], "k-1", "R01")),
         (2, new ContractEvent.Moved("HI", "quay", "HI.1") { On = Day }),
         (2, new ContractEvent.InstrumentExchanged(Clarinet, Terms, [], "Va. Code § 59.1-207.25") { On = Day }),
         (2, new QuoteGiven("Q-1", Day, "H-1", null, "HI", "wexmoor", Day, Terms, [], false, Day, new string('b', 64), 1, "HI.1")),
