@@ -5,9 +5,14 @@ bug is planted in a copy of src/Contracts, built, put beside a copy of the execu
 counts as named when the first cause told is at one of the kinds of event foretold for it, with the figure foretold among
 those that part. The table goes to docs/tests.md.
 
-    python3 tests/mutations/plant.py EXECUTABLE_FOLDER RESULTS [--only N]
+    python3 tests/mutations/plant.py EXECUTABLE_FOLDER RESULTS [--file LIVES] [--only N]
 
-CONTRACTS_DATA (or CONTRACTS_DATABASE) names the store, as for every command. Python 3, standard library only.
+LIVES is a command file; without it CONTRACTS_DATA (or CONTRACTS_DATABASE) names the store, as for every command. A file of generated lives:
+
+    CONTRACTS_LIVES=400 CONTRACTS_LIVES_FILE=lives.jsonl dotnet test --project tests/Contracts.Tests -- --filter-class "*LivesFileTests*"
+    contracts results --file lives.jsonl --out results.jsonl
+
+Python 3, standard library only.
 """
 import json, os, pathlib, shutil, subprocess, sys, tempfile, time
 
@@ -25,14 +30,14 @@ BUGS = [
     ("History/AccountFold.Days.cs", "if (!runs || installment.IsPaid) { continue; }", "if (!runs) { continue; }", "", "pastDue", "a late fee also on a paid installment"),
     ("History/AccountFold.Days.cs", "case ContractEvent.PlanCancelled: planElected = false; break;", "case ContractEvent.PlanCancelled: break;", "plan_cancelled", "nextDue.amount", "cancelling the plan does nothing"),
     ("History/AccountFold.Days.cs", "case ContractEvent.PlanElected: planElected = true; break;", "case ContractEvent.PlanElected: break;", "plan_elected", "nextDue.amount", "electing the plan does nothing"),
-    ("History/AccountFold.Days.cs", "schedule = schedule.ResumedOn(day);", "", "released reinstated payment_reversed", "nextDue.on", "a release does not move the schedule"),
+    ("History/AccountFold.Days.cs", "schedule = schedule.ResumedOn(day);", "", "released reinstated payment_reversed", "", "a release does not move the schedule"),
     ("History/AccountFold.Facts.cs", "if (reversal.Code != EntryError)", "if (reversal.Code == EntryError)", "payment_reversed fee_charged", "", "returned-payment fee for entry errors only"),
     ("History/AccountFold.Facts.cs", "merged = credit - carried;", "merged = Money.Zero;", "instrument_exchanged", "equity", "an exchange forgets what is not carried"),
     ("History/AccountFold.Facts.cs", "Money.Min(credit - merged, exchange.Terms.PurchasePrice)", "credit - merged", "instrument_exchanged", "", "equity carried is not limited by the new price"),
     ("History/AccountFold.Facts.cs", "unitsOut.RemoveAll(unit => unit.Serial == back.Serial);", "", "", "pastDue", "a unit brought back in time still brings its fee"),
     ("History/AccountFold.cs", "(RentCredit(pastDuePaid) - merged)", "RentCredit(pastDuePaid)", "instrument_exchanged", "equity", "equity counts what an exchange took away"),
-    ("History/AccountFold.cs", "terms[index].CreditShare.Of(rent)", "rent", "", "equity", "the credit share is left out"),
-    ("Payments/Allocation.cs", "if (item.TakesGoodwill && Goodwill.IsPositive)", "if (Goodwill.IsPositive)", "credit_given", "", "goodwill pays rent"),
+    ("History/AccountFold.cs", "terms[index].CreditShare.Of(rent)", "rent", "", "earlyPurchase.price", "the credit share is left out"),
+    ("Payments/Allocation.cs", "if (item.TakesGoodwill && Goodwill.IsPositive)", "if (Goodwill.IsPositive)", "", "goodwillCredit", "goodwill pays rent"),
     ("Payments/Allocation.cs", "Wait(lot.IsGoodwill, Money.Zero - lot.Waiting);", "", "payment_reversed", "unappliedCredit", "a reversal leaves the waiting rest"),
     ("Payments/Allocation.cs", "lot.IsReversed = true;\n        return lot.Refunded;", "lot.IsReversed = true;\n        return Money.Zero;", "payment_reversed", "pastDue", "a refunded payment that proves void opens nothing"),
     ("Schedule/RentSchedule.cs", "Anchor, null, NextSlot + (Introductory?.Months ?? 1)", "Anchor, null, NextSlot + 1", "", "nextDue.on", "the introductory period is one month long"),
@@ -47,9 +52,14 @@ BUGS = [
 ]
 
 
+def option(name):
+    return sys.argv[sys.argv.index(name) + 1] if name in sys.argv else None
+
+
 def main():
     binaries, results = pathlib.Path(sys.argv[1]), sys.argv[2]
-    only = int(sys.argv[4]) if "--only" in sys.argv else None
+    only = int(option("--only") or 0)
+    lives = ["--file", option("--file")] if "--file" in sys.argv else []
     work = pathlib.Path(tempfile.mkdtemp(prefix="contracts-planted-"))
     for name in ("Directory.Build.props", "Directory.Packages.props", "global.json", ".editorconfig"):
         if (ROOT / name).exists(): shutil.copy(ROOT / name, work / name)
@@ -65,7 +75,7 @@ def main():
         assert sound.count(text) == 1, f"{number}: '{text}' is {sound.count(text)} times in {file}"
         path.write_text(sound.replace(text, other))
         try:
-            row, named = held(work, program, results, kinds.split(), figure)
+            row, named = held(work, program, [results] + lives, kinds.split(), figure)
         finally:
             path.write_text(sound)
         missed += not named
@@ -78,7 +88,7 @@ def held(work, program, results, kinds, figure):
     built = subprocess.run(["dotnet", "build", "src/Contracts", "-v", "q", "-clp:NoSummary", "-m:1", "-p:RunAnalyzers=false", "-p:TreatWarningsAsErrors=false"], cwd=work, capture_output=True, text=True)
     if built.returncode: return f"does not build: {built.stdout.splitlines()[0][:90] if built.stdout else ''} | | ", False
     shutil.copy(work / "src/Contracts/bin/Debug/net10.0/Contracts.dll", program / "Contracts.dll")
-    run = subprocess.run([str(program / "contracts"), "differ", results, "--format", "json"], capture_output=True, text=True)
+    run = subprocess.run([str(program / "contracts"), "differ", *results, "--format", "json"], capture_output=True, text=True)
     if run.returncode not in (0, 1): return f"exit {run.returncode}: {run.stderr[:90]} | | ", False
     told = json.loads(run.stdout)
     if told["same"]: return "all the same | 0 | ", False

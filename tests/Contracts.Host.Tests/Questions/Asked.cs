@@ -62,6 +62,9 @@ internal sealed class Asked(RunningApi running, Dictionary<string, string> befor
     /// <summary>What the command line prints.</summary>
     public Task<string> CommandAsync(params string[] arguments) => CommandAsync(0, null, arguments);
 
+    /// <summary>What the command line prints that ends with another exit code than 0.</summary>
+    public Task<string> CommandAsync(int exit, params string[] arguments) => CommandAsync(exit, null, arguments);
+
     /// <summary>What a route answers, whatever it is.</summary>
     public async Task<Answer> ApiAsync(string role, string path, HttpMethod? method = null, string? body = null)
     {

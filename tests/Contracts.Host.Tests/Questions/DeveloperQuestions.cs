@@ -48,6 +48,60 @@ public sealed class DeveloperQuestions(DemoYear year)
     });
 
     [Fact]
+    public Task Question_4_Which_change_of_the_program_made_it_wrong() => year.AskAsync(User, 4, async ask =>
+    {
+        // What another build recorded stands in for that build: it held a dollar more equity after one payment.
+        var folder = Directory.CreateTempSubdirectory("contracts-builds-").FullName;
+        try
+        {
+            var (same, other) = (Path.Combine(folder, "good.jsonl"), Path.Combine(folder, "other.jsonl"));
+            await ask.CommandAsync("results", "--out", same);
+            // The codes are those that a bisection takes: 0 good, 1 bad.
+            Says(Read(await ask.CommandAsync("differ", same, "--format", "json")), ("same", "True"), ("parted", "0"));
+            await File.WriteAllLinesAsync(other, (await File.ReadAllLinesAsync(same)).Select(OtherBuild));
+            var told = Read(await ask.CommandAsync(1, "differ", other, "--format", "json"));
+            Says(told, ("same", "False"), ("parted", "1"));
+            var cause = Assert.Single(told.GetProperty("causes").EnumerateArray());
+            Says(cause, ("event", "payment_received"), ("leading", "equity"), ("first.contract", "C-1042"), ("first.on", "2027-05-05"));
+        }
+        finally
+        {
+            Directory.Delete(folder, true);
+        }
+    });
+
+    [Fact]
+    public Task Question_5_What_would_a_change_of_the_program_move() => year.AskAsync(User, 5, async ask =>
+    {
+        var folder = Directory.CreateTempSubdirectory("contracts-builds-").FullName;
+        try
+        {
+            var other = Path.Combine(folder, "now.jsonl");
+            await ask.CommandAsync("results", "--out", other);
+            await File.WriteAllLinesAsync(other, (await File.ReadAllLinesAsync(other)).Select(OtherBuild));
+            var told = Read(await ask.CommandAsync(1, "differ", other, "--format", "json"));
+            var figure = Assert.Single(told.GetProperty("causes")[0].GetProperty("first").GetProperty("figures").EnumerateArray());
+            Says(figure, ("figure", "equity"), ("recorded", "326.50"), ("now", "325.50"), ("by", "-1.00"));
+            Assert.Equal("C-1042", Assert.Single(told.GetProperty("causes")[0].GetProperty("contracts").EnumerateArray()).GetString());
+        }
+        finally
+        {
+            Directory.Delete(folder, true);
+        }
+    });
+
+    /// <summary>A line of results with a dollar more equity after the payment of 5 May 2027.</summary>
+    private static string OtherBuild(string line)
+    {
+        if (!line.StartsWith("""{"contract":"C-1042",""", StringComparison.Ordinal)) { return line; }
+        var contract = System.Text.Json.Nodes.JsonNode.Parse(line)!;
+        var figures = contract["steps"]!.AsArray().Last(step => (string)step![1]! == "payment_received")![3]!.AsArray();
+        Assert.Equal((0, 32550), ((int)figures[0]!, (int)figures[1]!));
+        figures[1] = 32650;
+        return contract.ToJsonString();
+    }
+
+    [Fact]
     public Task Question_6_Is_a_stored_read_model_stale_or_wrong() => year.AskAsync(User, 6, async ask =>
     {
         var check = await ask.BothAsync(User, "/v1/check", "check");

@@ -1,5 +1,4 @@
 using System.Text;
-using System.Text.Json.Nodes;
 using Contracts.Host.Counter;
 using Contracts.Host.Running;
 using Contracts.Host.Terminal;
@@ -28,52 +27,17 @@ public sealed class ThousandLives(Server server) : IAsyncLifetime
 
     public async ValueTask InitializeAsync()
     {
-        Lives = [.. Enumerable.Range(1, Contracts).Select(number => Renamed(number, Life.Generate(number * 7919, steps: 25)))];
+        Lives = [.. Enumerable.Range(1, Contracts).Select(number => LivesFile.Renamed(number, Life.Generate(number * 7919, steps: 25)))];
         Database = await server.NewDatabaseAsync();
         Store = await ContractsStore.OpenAsync(Database, new StoreSettings(Server.Zone, true));
         await using var bus = await CommandBus.StartAsync(Store, CancellationToken.None);
         var loader = new FileLoader(bus, stopOnRefusal: false, new Progress(null));
-        var file = new MemoryStream(Encoding.UTF8.GetBytes(string.Join('\n', Merged(Lives))));
+        var file = new MemoryStream(Encoding.UTF8.GetBytes(string.Join('\n', LivesFile.Merged(Lives))));
         await loader.LoadAsync("lives", file, CancellationToken.None);
         Assert.Empty(loader.Summary.Refused);
     }
 
     public ValueTask DisposeAsync() => Store.DisposeAsync();
-
-    /// <summary>The accepted lines of one life under names of its own, so that many lives fit in one store.</summary>
-    private static List<AcceptedCommand> Renamed(int number, Life life)
-    {
-        var lines = new List<AcceptedCommand>();
-        foreach (var (command, at, sequence) in life.Shop.Accepted)
-        {
-            if ((string)command["do"]! == "bill") { continue; }
-            var copy = command.DeepClone().AsObject();
-            Prefix(copy, "key", $"{number}-");
-            Prefix(copy, "payment", $"{number}-");
-            Prefix(copy, "serial", $"{number}-");
-            Prefix(copy, "jurisdiction", $"{number}-");
-            if (copy["instrument"] is JsonObject instrument) { Prefix(instrument, "serial", $"{number}-"); }
-            if (copy["contract"] is not null) { copy["contract"] = $"C-{number}"; }
-            if ((string?)copy["fee"] is { } fee && !fee.StartsWith("late:", StringComparison.Ordinal))
-            {
-                copy["fee"] = fee.Replace(":", $":{number}-", StringComparison.Ordinal);
-            }
-
-            lines.Add(new AcceptedCommand(copy, at, sequence));
-        }
-
-        return lines;
-    }
-
-    private static void Prefix(JsonObject node, string field, string prefix)
-    {
-        if ((string?)node[field] is { } text) { node[field] = prefix + text; }
-    }
-
-    private static IEnumerable<string> Merged(List<List<AcceptedCommand>> lives) => lives
-        .SelectMany((life, index) => life.Select(line => (line, index)))
-        .OrderBy(pair => pair.line.RecordedAt).ThenBy(pair => pair.index).ThenBy(pair => pair.line.Sequence)
-        .Select(pair => pair.line.Command.ToJsonString());
 }
 
 /// <summary>The tests that share the thousand lives.</summary>
