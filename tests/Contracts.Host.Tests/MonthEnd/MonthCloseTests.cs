@@ -273,7 +273,7 @@ public sealed class MonthCloseTests(Server server)
         await Server.RunAsync(database, """
             drop view contracts.postings; drop index contracts.events_jurisdiction;
             drop table contracts.posting_sets, contracts.book_cells, contracts.book_months, contracts.periods;
-            drop schema vault, audit, access cascade; drop index contracts.events_household; drop table contracts.zone_data;
+            drop schema vault, audit, access cascade; drop index contracts.events_household; drop table contracts.zone_data, contracts.waiting_texts;
             delete from contracts.schema_version where version > 2;
             update contracts.schema_version set version = 1;
             """);
