@@ -37,7 +37,7 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
             tasks.Add(new DayTask(DayTaskKind.PaymentDue, contract, next.On, null, next.Amount));
         }
 
-        foreach (var unit in DueBack.Of(account).Where(unit => !unit.IsCharged && IsDay(account.On, unit.ReturnBy, UnitAhead, calendar)))
+        foreach (var unit in DueBack.Of(account).Where(unit => IsDay(account.On, unit.ReturnBy, UnitAhead, calendar)))
         {
             tasks.Add(new DayTask(DayTaskKind.UnitDueBack, contract, unit.ReturnBy, unit.Serial, unit.Fee));
         }

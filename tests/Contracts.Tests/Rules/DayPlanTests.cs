@@ -67,6 +67,8 @@ public sealed class DayPlanTests
         var script = Script.Given("2026-09-05 sign rent=575.00\n2026-09-05 pay amount=45.00 method=cash\n2026-11-05 pay amount=575.00 method=cash");
         Assert.Equal("final-payment-notice 2026-12-05 575.00", string.Join("; ", Tasks(script, "2026-11-16")));
         Assert.Empty(Tasks(script, "2026-11-13"));
+        // Two were left then, the first of them within three weeks.
+        Assert.Empty(Tasks(script, "2026-10-20"));
     }
 
     private static IEnumerable<string> Tasks(Script script, string day)
