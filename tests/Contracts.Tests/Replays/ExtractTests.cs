@@ -13,7 +13,7 @@ namespace Contracts.Tests.Replays;
 public sealed class ExtractTests
 {
     private static readonly long Lives =
-        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "1000", System.Globalization.CultureInfo.InvariantCulture);
+        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "150", System.Globalization.CultureInfo.InvariantCulture);
 
     [Fact]
     public void Every_life_taken_away_replays_to_the_same_figures_on_every_day_of_a_fact() => InEveryLife(life =>

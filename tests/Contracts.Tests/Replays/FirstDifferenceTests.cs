@@ -16,7 +16,7 @@ namespace Contracts.Tests.Replays;
 public sealed class FirstDifferenceTests
 {
     private static readonly long Lives =
-        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "1000", System.Globalization.CultureInfo.InvariantCulture);
+        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "150", System.Globalization.CultureInfo.InvariantCulture);
 
     [Fact]
     public void Every_step_of_the_walk_is_the_account_and_the_postings_as_they_were_known_then() => InEveryLife(life =>

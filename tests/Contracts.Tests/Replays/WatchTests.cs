@@ -10,7 +10,7 @@ namespace Contracts.Tests.Replays;
 public sealed class WatchTests
 {
     private static readonly long Lives =
-        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "1000", System.Globalization.CultureInfo.InvariantCulture);
+        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "150", System.Globalization.CultureInfo.InvariantCulture);
 
     [Fact]
     public void Every_invariant_holds_after_every_event_of_every_life() => Gen.Int[0, 1_000_000].Sample(

@@ -13,7 +13,7 @@ namespace Contracts.Tests.Walks;
 /// <summary>What must hold of every fleet, whatever happens in it; <c>FleetLife.Generate(seed)</c> repeats one that fails.</summary>
 public sealed class FleetWalkTests
 {
-    private static readonly long Lives = long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "2000", CultureInfo.InvariantCulture) / 5;
+    private static readonly long Lives = long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "500", CultureInfo.InvariantCulture) / 5;
 
     [Fact]
     public void A_unit_that_is_kept_is_never_on_two_contracts() => InEveryFleet((seed, life) =>

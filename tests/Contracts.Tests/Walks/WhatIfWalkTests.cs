@@ -19,7 +19,7 @@ namespace Contracts.Tests.Walks;
 public sealed class WhatIfWalkTests
 {
     private static readonly long Lives =
-        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "1000", CultureInfo.InvariantCulture);
+        long.Parse(Environment.GetEnvironmentVariable("CONTRACTS_LIVES") ?? "150", CultureInfo.InvariantCulture);
 
     [Fact]
     public void A_payment_that_is_supposed_is_the_payment_that_is_made_and_without_it_all_is_as_before() => Gen.Int[0, int.MaxValue].Sample(seed =>
