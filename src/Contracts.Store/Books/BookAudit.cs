@@ -136,7 +136,7 @@ public sealed class BookAudit
             // A plain line counts in cents. A period counts whole, and its negative is the same period taken back.
             var (key, count) = line.Spread is null
                 ? (line with { Amount = Money.Zero }, line.Amount.Cents * sign)
-                : line.Amount < Money.Zero ? (line.Reversed, -sign) : (line, (long)sign);
+                : line.Amount < Money.Zero ? (line.Reversed(), -sign) : (line, (long)sign);
             var sum = sums.GetValueOrDefault(key) + count;
             if (sum == 0) { sums.Remove(key); }
             else { sums[key] = sum; }

@@ -46,7 +46,7 @@ public readonly record struct BookLine(
     }
 
     /// <summary>The same line the other way round.</summary>
-    public BookLine Reversed => this with { Amount = Money.Zero - Amount };
+    public BookLine Reversed() => this with { Amount = Money.Zero - Amount };
 
     /// <summary>Day, account, reason, authority, period, amount: an order that any machine finds again.</summary>
     public static int Compare(BookLine left, BookLine right)

@@ -25,6 +25,6 @@ public sealed record EarlierClose(LocalDate Through, long ThroughSequence)
         foreach (var fact in history.Facts) { isLate = isLate || (fact.Sequence > ThroughSequence && fact.Event.On <= Through); }
         if (!isLate) { return [.. moves.Where(move => move.On > Through)]; }
         var then = BookedAccount.At(history.ThroughSequence(ThroughSequence), rates, Through);
-        return then is null ? moves : [.. moves, .. then.TaxMoves.Select(move => move.Undone)];
+        return then is null ? moves : [.. moves, .. then.TaxMoves.Select(move => move.Undone())];
     }
 }

@@ -70,7 +70,7 @@ public static class Postings
         {
             var order = left == before.Count ? 1 : right == after.Count ? -1 : Order(before[left], after[right]);
             if (order == 0) { Settle(before[left++], after[right++], result); }
-            else if (order < 0) { result.Add(before[left++].Reversed); }
+            else if (order < 0) { result.Add(before[left++].Reversed()); }
             else { result.Add(after[right++]); }
         }
 

@@ -60,7 +60,7 @@ public sealed record TaxMove(
     LocalDate On, Movement Movement, string Jurisdiction, TaxEntry Entry, Charge? Charge, Money Cost, Money Tax, int Sign)
 {
     /// <summary>The same taken out again: what an earlier close knew of it.</summary>
-    public TaxMove Undone => this with { Sign = -Sign };
+    public TaxMove Undone() => this with { Sign = -Sign };
 
     /// <summary>A charge that falls due, or is taken back.</summary>
     public static TaxMove Of(LocalDate on, Movement movement, ReferenceData rates, Charge charge) => new(

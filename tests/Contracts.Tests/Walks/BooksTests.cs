@@ -124,7 +124,8 @@ public sealed class BooksTests
         var rest = Money.Zero;
         foreach (var charge in installments)
         {
-            var months = charge == installments[0] && state.History.Signing.Terms.Introductory.Months is > 0 and var first ? first : 1;
+            // Who exchanges before the first installment, on hold from the signing, never pays the introductory one; the first is a month's.
+            var months = charge == installments[0] && charge.TermsIndex == 0 && state.History.Signing.Terms.Introductory.Months is > 0 and var first ? first : 1;
             var anchor = state.History.Signing.StartOn;
             var slot = 0;
             while (anchor.PlusMonths(slot) < charge.DueOn) { slot++; }
