@@ -43,7 +43,7 @@ public sealed record FirstDifference(string Contract, int Number, long Sequence,
 
     private static ImmutableArray<Parting> Compare(ResultStep left, ResultShape leftShape, ResultStep right, ResultShape rightShape)
     {
-        if (left.Sequence != right.Sequence) { return [new Parting("history", $"event {left.Sequence}", $"event {right.Sequence}", right.Sequence - left.Sequence)]; }
+        if (left.Sequence != right.Sequence) { return [new Parting("history", $"event {left.Sequence}", $"event {right.Sequence}", null)]; }
         var parts = ImmutableArray.CreateBuilder<Parting>();
         if (left.On != right.On) { parts.Add(new Parting("on", left.On, right.On, null)); }
         for (var index = 0; index < rightShape.Numbers.Length; index++)

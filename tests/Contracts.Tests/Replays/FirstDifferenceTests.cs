@@ -61,6 +61,23 @@ public sealed class FirstDifferenceTests
     });
 
     [Fact]
+    public void Another_event_and_a_missing_one_in_its_place_are_one_cause() => InEveryLife(life =>
+    {
+        var (other, shorter) = (JsonNode.Parse(life.Line())!, JsonNode.Parse(life.Line())!);
+        other["steps"]!.AsArray()[^1]![0] = 99_999;
+        shorter["steps"]!.AsArray().RemoveAt(shorter["steps"]!.AsArray().Count - 1);
+        var groups = new CauseGroups();
+        foreach (var theirs in new[] { other, shorter })
+        {
+            groups.Add(ReplayedLife.Part(Encoding.UTF8.GetBytes(theirs.ToJsonString()), life.Line())!);
+        }
+
+        // A sequence is no amount: by how much it differs would be printed as one.
+        Assert.Equal((1, 2), (groups.Causes.Count, groups.Causes[0].Count));
+        Assert.Empty(groups.Causes[0].Ranges);
+    });
+
+    [Fact]
     public void Postings_of_other_days_with_the_same_sums_part_too() => InEveryLife(life =>
     {
         var json = JsonNode.Parse(life.Line())!;

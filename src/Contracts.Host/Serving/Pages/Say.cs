@@ -1,5 +1,6 @@
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Commands;
 using Contracts.Host.Reconstruct;
 using Contracts.Store.Proposals;
 using Contracts.Terms;
@@ -98,9 +99,13 @@ internal static class Say
     public static string Change(RecordedProposal proposal) => proposal.Proposal.Change switch
     {
         Command.Close close => $"Close {YearMonthPattern.Iso.Format(close.Month)}",
-        Command.OnContract on => $"{Deeds.Find(CommandWord(proposal.Change))?.Title ?? CommandWord(proposal.Change)}, {Iso(on.On)}{Amount(on.Body)}",
+        Command.OnContract on => Change(on),
         _ => CommandWord(proposal.Change),
     };
+
+    /// <summary>What a command does to a contract, in a few words.</summary>
+    public static string Change(Command.OnContract on) =>
+        $"{Deeds.Find(CommandWriter.Name(on.Body))?.Title ?? CommandWriter.Name(on.Body)}, {Iso(on.On)}{Amount(on.Body)}";
 
     private static string Amount(ContractCommand body) => body switch
     {
