@@ -32,6 +32,10 @@ public static class WhatIfCommand
         {
             contract, file, remove, redate, to, change, with, law, on, known, corrections,
         };
+        command.Validators.Add(result =>
+        {
+            if (result.GetValue(corrections) is not null && result.GetValue(known) is not null) { result.AddError("--corrections are of what is known now: not with --known."); }
+        });
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>

@@ -17,13 +17,12 @@ public static class DifferCommand
         var law = ReplaySource.LawOption();
         var command = new Command(
             "differ", "Hold this build against the results of another: exit 0 when all is the same, 1 when something parts, 125 when it cannot be told.") { results, file, law };
-        command.SetAction(async (parse, stop) =>
+        command.SetAction((parse, stop) => ReplayRun.TellingAsync(() =>
         {
             var recorded = parse.GetRequiredValue(results);
             if (!recorded.Exists) { throw new UsageException($"There is no file {recorded.Name}."); }
-            var exit = await RunAsync(parse, recorded, parse.GetValue(file), parse.GetValue(law), stop).ConfigureAwait(false);
-            return exit == ExitCodes.Failed ? ReplayRun.CannotTell : exit;
-        });
+            return RunAsync(parse, recorded, parse.GetValue(file), parse.GetValue(law), stop);
+        }));
         return command;
     }
 

@@ -17,7 +17,8 @@ public static class ExtractCommand
         var output = new Option<FileInfo>("--out") { Description = "The command file to write; its expected figures go beside it.", Required = true };
         var file = ReplaySource.FileOption();
         var on = CommonOptions.On();
-        var command = new Command("extract", "Take an account or a sample away as a command file with expected figures, without any personal data.")
+        var command = new Command(
+            "extract", "Take an account or a sample away as a command file with expected figures, with other names for everybody and everything that somebody typed.")
         {
             contract, sample, output, file, on,
         };
@@ -50,9 +51,14 @@ public static class ExtractCommand
         try
         {
             var (lines, views) = Extract.Of(histories, source.Reference, source.Today);
-            File.WriteAllBytes(path, lines);
-            File.WriteAllBytes(Extract.ExpectedOf(path), Extract.Text(views));
             var differ = Extract.Differing(ReplaySource.Obey(lines, path), views).Select(one => one.Expected).ToList();
+            if (differ.Count == 0)
+            {
+                File.WriteAllBytes(path, lines);
+                File.WriteAllBytes(Extract.ExpectedOf(path), Extract.Text(views));
+            }
+            else { Console.Error.WriteLine($"contracts: nothing is written: {differ.Count} of {views.Count} views do not come out of the commands."); }
+
             Console.Out.WriteLine(AccountPrinter.Json(json =>
             {
                 json.WriteStartObject();

@@ -20,7 +20,7 @@ public static class ReplayCommand
         var file = new Argument<FileInfo>("file") { Description = "A command file; figures expected of it are read from the file of the same name with .expected." };
         var command = new Command(
             "replay", "Live a command file without a database: exit 0 when the expected figures come out, 1 when others do, 125 when it cannot be told.") { file };
-        command.SetAction((parse, _) =>
+        command.SetAction((parse, _) => ReplayRun.TellingAsync(() =>
         {
             var lines = parse.GetRequiredValue(file);
             if (!lines.Exists) { throw new UsageException($"There is no file {lines.Name}."); }
@@ -37,7 +37,7 @@ public static class ReplayCommand
                 Console.Error.WriteLine($"contracts: {refused.Message}");
                 return Task.FromResult(File.Exists(Extract.ExpectedOf(lines.FullName)) ? Differs : ReplayRun.CannotTell);
             }
-        });
+        }));
         return command;
     }
 

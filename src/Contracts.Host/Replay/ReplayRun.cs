@@ -12,6 +12,23 @@ internal static class ReplayRun
     /// <summary>It cannot be told whether results are the same; what `git bisect run` passes over.</summary>
     public const int CannotTell = 125;
 
+    /// <summary>
+    /// Runs a command whose answer a bisection takes: every code but 0, 1 and 125 would say that the build is bad, so whatever keeps it from telling is 125.
+    /// </summary>
+    public static async Task<int> TellingAsync(Func<Task<int>> work)
+    {
+        try
+        {
+            return await work().ConfigureAwait(false) is var exit && exit is ExitCodes.Failed or ExitCodes.WrongUsage ? CannotTell : exit;
+        }
+        catch (Exception fault) when (fault is not OperationCanceledException)
+        {
+            var known = fault is UsageException or IOException or UnauthorizedAccessException or StoreException or FormatException;
+            await Console.Error.WriteLineAsync($"contracts: {(known ? fault.Message : fault)}").ConfigureAwait(false);
+            return CannotTell;
+        }
+    }
+
     /// <summary>Runs work on what the options name; a file opens no database.</summary>
     /// <param name="parse">The command line.</param>
     /// <param name="file">The file in the place of a store, or null.</param>

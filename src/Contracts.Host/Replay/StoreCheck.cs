@@ -88,7 +88,7 @@ public static class StoreCheck
                 }
             }
         }
-        catch (Exception damage) when (damage is ImpossibleHistoryException or OverflowException or InvalidOperationException)
+        catch (Exception damage) when (damage is not (OperationCanceledException or OutOfMemoryException))
         {
             report.Faults.Add(new Fault("history-does-not-fold", history.Contract, null, null, damage.Message));
         }

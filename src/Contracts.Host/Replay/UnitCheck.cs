@@ -30,7 +30,7 @@ internal sealed class UnitCheck
     /// <summary>Looks at one contract.</summary>
     public void Look(ContractHistory history)
     {
-        if (kept.Count == 0 || !history.Facts.Any(fact => SerialIn(fact.Event) is { } serial && kept.ContainsKey(serial))) { return; }
+        if (kept.Count == 0 || !history.Facts.Any(fact => Placing.SerialIn(fact.Event) is { } serial && kept.ContainsKey(serial))) { return; }
         var before = ContractHistory.Unsigned(history.Contract);
         foreach (var entry in history.Entries)
         {
@@ -49,15 +49,6 @@ internal sealed class UnitCheck
     {
         foreach (var (serial, contract, key) in told) { Fault(serial, $"It says that {contract} took it as {key}; the contract does not."); }
     }
-
-    private static string? SerialIn(ContractEvent fact) => fact switch
-    {
-        ContractEvent.Signed e => e.Instrument.Serial,
-        ContractEvent.InstrumentSwapped e => e.Serial,
-        ContractEvent.InstrumentExchanged e => e.Instrument.Serial,
-        ContractEvent.Reinstated e => e.Serial,
-        _ => null,
-    };
 
     private void Fault(string serial, string detail) => report.Faults.Add(new Fault("unit-differs", UnitStreams.Of(serial), null, "serial", detail));
 }

@@ -10,14 +10,6 @@ namespace Contracts.Store.Fleet;
 /// <summary>Where units are and what they earned, of their own streams and of the contracts that name them.</summary>
 public sealed class UnitBook
 {
-    // Events that hand out an instrument, by their stored names.
-    private const string Naming = """
-        select distinct e.stream_id from contracts.mt_events e
-        where e.type in ('signed', 'instrument_swapped', 'instrument_exchanged', 'reinstated')
-          and coalesce(e.data -> 'instrument' ->> 'serial', e.data ->> 'serial') = $1 and e.timestamp <= $2
-        order by 1
-        """;
-
     private readonly NpgsqlDataSource source;
     private readonly StoreReader reader;
 
@@ -31,7 +23,7 @@ public sealed class UnitBook
         var history = (await UnitRows.ReadAsync(command, stop).ConfigureAwait(false)).SingleOrDefault()?.AsKnownAt(Moments.ToMicroseconds(known))
             ?? UnitHistory.Unknown(serial);
         var contracts = new List<ContractHistory>();
-        foreach (var id in await NamingAsync(serial, known, stop).ConfigureAwait(false))
+        foreach (var id in await NamingAsync(serial, stop).ConfigureAwait(false))
         {
             if (await reader.HistoryAsync(id, known, stop).ConfigureAwait(false) is { } contract) { contracts.Add(contract); }
         }
@@ -69,11 +61,10 @@ public sealed class UnitBook
         return [.. due.OrderBy(one => one.ReturnBy).ThenBy(one => one.Contract, StringComparer.Ordinal)];
     }
 
-    private async Task<List<string>> NamingAsync(string serial, Instant known, CancellationToken stop)
+    private async Task<List<string>> NamingAsync(string serial, CancellationToken stop)
     {
-        await using var command = source.CreateCommand(Naming);
+        await using var command = source.CreateCommand(UnitRows.Contracts);
         command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = serial });
-        command.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(known) });
         var ids = new List<string>();
         await using var rows = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await rows.ReadAsync(stop).ConfigureAwait(false)) { ids.Add(rows.GetString(0)); }

@@ -17,6 +17,14 @@ internal static class UnitRows
     // A range that the index on streams serves: the semicolon is the character after the colon.
     public const string All = $"{Columns} where e.stream_id >= 'unit:' and e.stream_id < 'unit;' and e.timestamp <= $1 order by e.stream_id, e.version";
 
+    /// <summary>Contracts whose events hand out an instrument of a serial number; their own facts say when.</summary>
+    public const string Contracts = """
+        select distinct e.stream_id from contracts.mt_events e
+        where e.type in ('signed', 'instrument_swapped', 'instrument_exchanged', 'reinstated')
+          and coalesce(e.data -> 'instrument' ->> 'serial', e.data ->> 'serial') = $1
+        order by 1
+        """;
+
     /// <summary>The histories of the streams that the command reads; a unit without a stream is not among them.</summary>
     public static async Task<List<UnitHistory>> ReadAsync(NpgsqlCommand command, CancellationToken stop)
     {

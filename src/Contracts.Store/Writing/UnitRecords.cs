@@ -18,16 +18,13 @@ internal sealed class UnitRecords(WriteScope scope, BatchDecider desk)
     {
         var unit = await scope.UnitAsync(command.Serial, stop).ConfigureAwait(false);
         var context = desk.ContextAt(at);
+        var had = command.Body is UnitCommand.Acquire ? await HadByAsync(command.Serial, stop).ConfigureAwait(false) : [];
         var uses = await UsesAsync(unit, context, stop).ConfigureAwait(false);
         var (fact, refusal) = UnitDecider.Decide(unit, uses, context, command.Origin, command.On, command.Body);
         if (fact is null) { return refusal; }
         unit = Record(unit, fact, at, command.Origin, null);
-        // A unit that a family has already is acquired where it is.
-        if (fact is UnitEvent.Acquired && await scope.HolderAsync(command.Serial, stop).ConfigureAwait(false) is { } holder)
-        {
-            Record(unit, new UnitEvent.Placed(holder) { On = command.On }, at, command.Origin, command.Origin.Key);
-        }
-
+        // A unit that families had before is acquired with all that their contracts say of it, and where it is: what they learn later counts too.
+        foreach (var contract in had) { unit = Record(unit, new UnitEvent.Placed(contract) { On = command.On }, at, command.Origin, command.Origin.Key); }
         return null;
     }
 
@@ -46,6 +43,13 @@ internal sealed class UnitRecords(WriteScope scope, BatchDecider desk)
         if (Placing.HandedOut(before, outcomes) is not var (serial, _)) { return; }
         var unit = await scope.UnitAsync(serial, stop).ConfigureAwait(false);
         if (unit.Acquisition is not null) { Record(unit, new UnitEvent.Placed(before.Contract) { On = outcomes[0].Event.On }, at, origin, origin.Key); }
+    }
+
+    /// <summary>The contracts that handed the unit out while it was not kept, those of this batch among them.</summary>
+    private async Task<IReadOnlyList<string>> HadByAsync(string serial, CancellationToken stop)
+    {
+        var contracts = await scope.TextsAsync(UnitRows.Contracts, serial, stop).ConfigureAwait(false);
+        return [.. contracts.Union(scope.HandedOut(serial), StringComparer.Ordinal).Order(StringComparer.Ordinal)];
     }
 
     private async Task<List<UnitUse>> UsesAsync(UnitHistory unit, DecisionContext context, CancellationToken stop)

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
+using Contracts.Fleet;
 using Contracts.History;
 using Contracts.Instruments;
 using Contracts.Proposals;
@@ -163,6 +164,10 @@ internal sealed class WriteScope : IAsyncDisposable
     /// <summary>Contracts that this batch knows of, signed for a household.</summary>
     public IEnumerable<string> SignedFor(string household) => contracts.Values
         .Where(known => known.History.IsSigned && known.History.Signing.Household == household).Select(known => known.History.Contract);
+
+    /// <summary>Contracts that this batch knows of and that hand out an instrument of a serial number.</summary>
+    public IEnumerable<string> HandedOut(string serial) => contracts.Values
+        .Where(known => known.History.Facts.Any(fact => Placing.SerialIn(fact.Event) == serial)).Select(known => known.History.Contract);
 
     public void Place(string serial, string? contract) => holders[serial] = contract;
 

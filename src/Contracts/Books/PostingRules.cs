@@ -74,6 +74,9 @@ internal static class PostingRules
     /// <summary>The account that takes money of a method. Words of the trade; another word goes to the operating account.</summary>
     public static BookAccount AccountOf(string method) => Methods.GetValueOrDefault(method, BookAccount.CashOperating);
 
+    /// <summary>Whether a method is one of the words that have an account of their own.</summary>
+    public static bool KnowsMethod(string method) => Methods.ContainsKey(method);
+
     private static readonly FrozenDictionary<string, BookAccount> Methods = new Dictionary<string, BookAccount>
     {
         ["cash"] = BookAccount.CashDrawer,

@@ -36,6 +36,8 @@ public static class CommandWriter
         ContractCommand.ElectPlan => "elect-plan",
         ContractCommand.CancelPlan => "cancel-plan",
         ContractCommand.Swap => "swap",
+        ContractCommand.ReportDamage => "report-damage",
+        ContractCommand.IssueLabel => "issue-label",
         ContractCommand.ReceiveUnit => "receive-unit",
         ContractCommand.Exchange => "exchange",
         ContractCommand.Return => "return",
@@ -65,7 +67,15 @@ public static class CommandWriter
             case ContractCommand.Credit c: line["amount"] = c.Amount.ToString(); break;
             case ContractCommand.WriteOff c: line["amount"] = c.Amount.ToString(); break;
             case ContractCommand.Recover c: line["amount"] = c.Amount.ToString(); break;
-            case ContractCommand.Swap c: (line["serial"], line["returnBy"]) = (c.Serial, Iso(c.ReturnBy)); break;
+            case ContractCommand.Swap c:
+                (line["serial"], line["returnBy"]) = (c.Serial, Iso(c.ReturnBy));
+                Put(line, "damage", c.Damage);
+                break;
+            case ContractCommand.ReportDamage c:
+                line["description"] = c.Description;
+                Put(line, "estimate", c.Estimate?.ToString());
+                break;
+            case ContractCommand.IssueLabel c: (line["serial"], line["carrier"], line["reference"]) = (c.Serial, c.Carrier, c.Reference); break;
             case ContractCommand.ReceiveUnit c: line["serial"] = c.Serial; break;
             case ContractCommand.Exchange c:
                 (line["instrument"], line["terms"], line["accessories"]) = (Unit(c.Instrument), TermsWriter.Terms(c.Terms), Accessories(c.Accessories));

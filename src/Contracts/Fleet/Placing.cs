@@ -30,6 +30,17 @@ public static class Placing
         return null;
     }
 
+    /// <summary>The serial number of the instrument that an event hands out and names, or null.</summary>
+    /// <param name="fact">The event.</param>
+    public static string? SerialIn(ContractEvent fact) => fact switch
+    {
+        ContractEvent.Signed e => e.Instrument.Serial,
+        ContractEvent.InstrumentSwapped e => e.Serial,
+        ContractEvent.InstrumentExchanged e => e.Instrument.Serial,
+        ContractEvent.Reinstated e => e.Serial,
+        _ => null,
+    };
+
     /// <summary>The unit that the contract named last; a swap keeps the kind.</summary>
     private static string KindOf(ContractHistory history) => history.Facts.Aggregate("", (kind, fact) => fact.Event switch
     {

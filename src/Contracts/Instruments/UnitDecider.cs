@@ -34,6 +34,12 @@ public static class UnitDecider
         if (command is UnitCommand.Inspect or UnitCommand.Grade)
         {
             // What is found or said of a unit moves it nowhere and may be told late.
+            if (command is UnitCommand.Inspect && on > context.RecordingDate)
+            {
+                return (null, new Refusal(
+                    RefusalCode.OnTooFarAhead, $"An inspection is of a day that has come: it is {Iso(context.RecordingDate)}.", "on", Iso(context.RecordingDate)));
+            }
+
             return Left(now) ? Forbidden(now, on, "looked over") : Looked(on, command);
         }
 
@@ -58,6 +64,12 @@ public static class UnitDecider
         }
 
         var now = UnitState.At(history, uses, on);
+        // A taking that is dated back does not go round what was found since.
+        if (now.Status == UnitStatus.Ready && history.Facts.LastOrDefault(fact => fact.Event is UnitEvent.Inspected) is { Event: UnitEvent.Inspected { Passed: false } since })
+        {
+            return new Refusal(RefusalCode.UnitNotInspected, $"The unit '{history.Serial}' did not pass its inspection on {Iso(since.On)}.", "serial", Iso(since.On));
+        }
+
         return now.Status switch
         {
             UnitStatus.Ready => null,

@@ -100,7 +100,7 @@ internal sealed class ConditionParser
     /// <summary>A number as the figures have it: cents, or a count.</summary>
     private static long? Fixed(string value, bool isCount)
     {
-        var whole = long.TryParse(value, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var count) && Math.Abs(count) < 1_000_000_000;
+        var whole = long.TryParse(value, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var count) && count is > -1_000_000_000 and < 1_000_000_000;
         if (isCount || whole) { return whole ? isCount ? count : count * 100 : null; }
         var digits = value.TrimStart('-');
         return digits.Length == value.Length || digits.Length == value.Length - 1

@@ -1,6 +1,8 @@
 using System.Collections.Immutable;
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Books;
+using Contracts.Commands;
 using Contracts.History;
 using Contracts.Instruments;
 using Contracts.Terms;
@@ -87,18 +89,16 @@ public sealed class ExtractLines
         billed[note.Key] = (note.Sequence, line);
     }
 
+    /// <summary>The command as it was given, everybody in it a stranger.</summary>
     private JsonObject Command(string contract, Recorded entry)
     {
-        var (name, fields) = Body(entry.Event);
-        var line = Line(name, entry);
-        line["contract"] = contract;
-        line["on"] = LocalDatePattern.Iso.Format(entry.Event.On);
-        foreach (var (field, value) in fields.ToList())
+        var (by, reason) = (entry.Actor is { } actor ? stranger.Of("P", actor) : null, entry.Reason is null ? null : NotShown);
+        var line = CommandWriter.Line(new Command.OnContract(contract, entry.Event.On, FactCommands.Of(entry.Event))
         {
-            fields.Remove(field);
-            if (value is not null) { line[field] = value; }
-        }
-
+            Origin = new CommandOrigin(stranger.Of("K", entry.Key), by, reason),
+        });
+        line["at"] = InstantPattern.ExtendedIso.Format(entry.At);
+        Hide(line);
         return line;
     }
 
@@ -110,67 +110,46 @@ public sealed class ExtractLines
         return line;
     }
 
-    private (string Name, JsonObject Fields) Body(ContractEvent fact) => fact switch
+    /// <summary>Whatever somebody typed goes, or gets another name; a name of a field says which, wherever in the command it is.</summary>
+    private void Hide(JsonObject json)
     {
-        ContractEvent.Signed e => ("sign", Sign(e)),
-        ContractEvent.PaymentReceived e => ("pay", Paid(e.Amount, e.Method, e.Reference)),
-        ContractEvent.PaymentReversed e => ("reverse-payment", new JsonObject { ["payment"] = stranger.Of("K", e.Payment), ["code"] = e.Code }),
-        ContractEvent.RefundIssued e => ("refund", Amount(e.Amount)),
-        ContractEvent.CreditGiven e => ("credit", Amount(e.Amount)),
-        ContractEvent.PlanElected => ("elect-plan", []),
-        ContractEvent.PlanCancelled => ("cancel-plan", []),
-        ContractEvent.InstrumentSwapped e => ("swap", new JsonObject { ["serial"] = Serial(e.Serial), ["returnBy"] = LocalDatePattern.Iso.Format(e.ReturnBy) }),
-        ContractEvent.UnitReceived e => ("receive-unit", new JsonObject { ["serial"] = Serial(e.Serial) }),
-        ContractEvent.InstrumentExchanged e => ("exchange", new JsonObject
+        foreach (var (field, value) in json.ToList())
         {
-            ["instrument"] = InstrumentOf(e.Instrument), ["terms"] = TermsLines.Of(e.Terms), ["accessories"] = Accessories(e.Accessories),
-        }),
-        ContractEvent.Returned e => ("return", new JsonObject { ["condition"] = e.Condition is null ? null : NotShown }),
-        ContractEvent.BoughtEarly e => ("buy", Paid(e.Amount, e.Method, e.Reference)),
-        ContractEvent.FeeWaived e => ("waive", new JsonObject { ["fee"] = stranger.OfFee(e.Fee) }),
-        ContractEvent.Moved e => ("move", new JsonObject { ["state"] = e.State, ["jurisdiction"] = e.Jurisdiction }),
-        ContractEvent.LossReported e => ("report-loss", new JsonObject { ["kind"] = e.Kind, ["marketValue"] = e.MarketValue?.ToString() }),
-        ContractEvent.Held => ("hold", []),
-        ContractEvent.Released => ("release", []),
-        ContractEvent.Reinstated e => ("reinstate", new JsonObject { ["serial"] = e.Serial is { } serial ? Serial(serial) : null }),
-        ContractEvent.SteppedUp e => ("step-up", new JsonObject
-        {
-            ["share"] = e.Share.ToString(), ["sale"] = new JsonObject { ["description"] = NotShown, ["price"] = e.SalePrice.ToString() },
-        }),
-        ContractEvent.WrittenOff e => ("write-off", Amount(e.Amount)),
-        ContractEvent.Recovered e => ("recover", Amount(e.Amount)),
-        _ => throw new System.Diagnostics.UnreachableException($"No command made {fact.GetType().Name}."),
-    };
-
-    private JsonObject Sign(ContractEvent.Signed e) => new()
-    {
-        ["household"] = stranger.Of("H", e.Household), ["instrument"] = InstrumentOf(e.Instrument), ["state"] = e.State, ["jurisdiction"] = e.Jurisdiction,
-        ["startOn"] = LocalDatePattern.Iso.Format(e.StartOn), ["terms"] = TermsLines.Of(e.Terms), ["accessories"] = Accessories(e.Accessories), ["planElected"] = e.WithPlan,
-    };
-
-    private JsonObject Paid(Money amount, string method, string? reference) => new()
-    {
-        ["amount"] = amount.ToString(), ["method"] = method, ["reference"] = reference is null ? null : stranger.Of("R", reference),
-    };
-
-    private static JsonObject Amount(Money amount) => new() { ["amount"] = amount.ToString() };
-
-    private string Serial(string serial) => stranger.Of("S", serial);
-
-    private JsonObject InstrumentOf(Instrument instrument)
-    {
-        var line = new JsonObject { ["kind"] = instrument.Kind, ["serial"] = Serial(instrument.Serial) };
-        if (instrument.Condition is { } condition) { line["condition"] = condition; }
-        if (instrument.Cost is { } cost) { line["cost"] = cost.ToString(); }
-        if (instrument.RetailValue is { } value) { line["retailValue"] = value.ToString(); }
-        if (instrument.EarlierRents is { } rents) { line["earlierRents"] = rents.ToString(); }
-        if (instrument.SchoolUse is true) { line["schoolUse"] = true; }
-        if (instrument.Location is not null) { line["location"] = NotShown; }
-        return line;
+            switch (value)
+            {
+                // Terms are figures through and through.
+                case JsonObject when field == "terms": break;
+                case JsonObject inner: Hide(inner); break;
+                case JsonArray list:
+                    foreach (var one in list.OfType<JsonObject>()) { Hide(one); }
+                    break;
+                case JsonValue text when text.GetValueKind() == System.Text.Json.JsonValueKind.String: Hide(json, field, (string)text!); break;
+                default: break; // Numbers and yes or no make figures.
+            }
+        }
     }
 
-    private static JsonArray Accessories(ImmutableArray<Accessory> accessories) =>
-        [.. accessories.Select(one => (JsonNode)new JsonObject { ["description"] = NotShown, ["price"] = one.Price.ToString() })];
+    private void Hide(JsonObject json, string field, string text)
+    {
+        switch (field)
+        {
+            case "household": json[field] = stranger.Of("H", text); break;
+            case "serial": json[field] = stranger.Of("S", text); break;
+            case "reference": json[field] = stranger.Of("R", text); break;
+            case "payment" or "damage": json[field] = stranger.Of("K", text); break;
+            case "fee": json[field] = stranger.OfFee(text); break;
+            case "shop" or "quote": json.Remove(field); break;
+            case "description" or "location" or "carrier": json[field] = NotShown; break;
+            case "condition" when text is not ("new" or "used"): json[field] = NotShown; break;
+            // Which account money comes in on hangs on the word, and whether there is a fee on the code; any other word says nothing but itself.
+            case "method" when !PostingRules.KnowsMethod(text): json[field] = stranger.Of("M", text); break;
+            case "code" when !IsReturnCode(text): json[field] = stranger.Of("C", text); break;
+            default: break;
+        }
+    }
+
+    private static bool IsReturnCode(string code) =>
+        code == AccountFold.EntryError || (code.Length == 3 && code[0] is 'R' or 'C' && char.IsAsciiDigit(code[1]) && char.IsAsciiDigit(code[2]));
 
     private JsonObject SetTax(ReferenceFact.Tax tax)
     {
@@ -178,7 +157,7 @@ public sealed class ExtractLines
         {
             ["do"] = "set-tax", ["key"] = stranger.Of("K", $"tax {tax.Sequence}"), ["at"] = InstantPattern.ExtendedIso.Format(tax.At), ["jurisdiction"] = tax.Jurisdiction,
         };
-        TermsLines.Add(line, tax.Entry);
+        TaxLines.Add(line, tax.Entry);
         return line;
     }
 

@@ -98,6 +98,7 @@ public static class ResultLine
             {
                 FigureVector.Read(step.Figures, now);
                 FigureVector.Read(step.Figures, words);
+                var posted = PostedSums.Of(step.Lines);
                 json.WriteStartArray();
                 json.WriteNumberValue(step.Event?.Sequence ?? 0);
                 json.WriteStringValue(step.Event is { } one ? kindOf(one.Event) : Today);
@@ -118,14 +119,14 @@ public static class ResultLine
                 }
 
                 json.WriteEndArray();
-                WritePosted(json, PostedSums.Of(step.Lines));
+                WritePosted(json, posted);
                 json.WriteEndArray();
                 (was, now, wasWords, words) = (now, was, words, wasWords);
             }
 
             return null;
         }
-        catch (Exception damage) when (damage is ImpossibleHistoryException or OverflowException or InvalidOperationException or IndexOutOfRangeException or NullReferenceException)
+        catch (Exception damage) when (damage is not (OperationCanceledException or OutOfMemoryException))
         {
             // A build that breaks off on a history is a difference of its own, and the other contracts are still to be told.
             return damage.Message;

@@ -37,7 +37,8 @@ internal sealed class CorrectionSearch
         var then = AccountFold.At(answer.Supposed.History, question.Rates, today);
         (feesThen, goal) = (Fees(then).Select(fee => fee.Id).ToHashSet(StringComparer.Ordinal), Figured(then));
         var text = string.Create(
-            System.Globalization.CultureInfo.InvariantCulture, $"{question.History.Contract}\n{question.History.Entries[^1].Sequence}\n{answer.Says}");
+            System.Globalization.CultureInfo.InvariantCulture,
+            $"{question.History.Contract}\n{question.History.Entries[^1].Sequence}\n{answer.Supposed.Original?.Key}\n{answer.Says}");
         digest = Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)))[..12];
         var why = reason ?? $"correction, {answer.Says}";
         this.reason = why.Length > LongestReason ? why[..LongestReason] : why;

@@ -19,18 +19,21 @@ internal static class FactOverlay
     public static (Command.OnContract? Command, Refusal? Refusal) Of(string contract, Recorded fact, string with)
     {
         var line = CommandWriter.Line(Original(contract, fact));
+        byte[] text;
         try
         {
             if (JsonNode.Parse(with) is not JsonObject fields) { return (null, Wrong("the fields that are otherwise are a JSON object")); }
             if (Fixed.FirstOrDefault(fields.ContainsKey) is { } name) { return (null, Wrong($"'{name}' of a recorded fact stays as it is")); }
             Merge(line, fields);
+            text = Encoding.UTF8.GetBytes(line.ToJsonString());
         }
-        catch (Exception fault) when (fault is JsonException or ArgumentException)
+        // A name twice, or half a character.
+        catch (Exception fault) when (fault is JsonException or ArgumentException or InvalidOperationException)
         {
             return (null, Wrong("the fields that are otherwise are a JSON object that names each field once"));
         }
 
-        var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(line.ToJsonString()));
+        var (read, refusal) = CommandReader.Read(text);
         return read is null ? (null, refusal! with { Field = refusal.Field is { } field ? $"with.{field}" : "with" }) : ((Command.OnContract)read.Command, null);
     }
 

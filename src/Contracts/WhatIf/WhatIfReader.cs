@@ -48,13 +48,26 @@ public static class WhatIfReader
 
     private static WhatIfChange.Added Added(string line, string contract)
     {
-        var text = System.Text.Json.Nodes.JsonNode.Parse(line)!.AsObject();
-        if (!text.ContainsKey("contract")) { text["contract"] = contract; }
-        var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(text.ToJsonString()), NoKey);
+        var (read, refusal) = CommandReader.Read(WithContract(line, contract), NoKey);
         if (read is null) { throw new Unreadable(refusal!.Code, refusal.Detail, refusal.Field is { } field ? $"add.{field}" : "add", refusal.RightFigure); }
         if (read.Command is not Command.OnContract command) { throw new Unreadable(RefusalCode.FieldInvalid, $"'{read.Name}' is not done on a contract.", "add.do"); }
         return command.Contract == contract
             ? new WhatIfChange.Added(command, read.At)
             : throw new Unreadable(RefusalCode.FieldInvalid, $"It is asked about contract {contract}.", "add.contract", contract);
+    }
+
+    private static byte[] WithContract(string line, string contract)
+    {
+        try
+        {
+            var text = System.Text.Json.Nodes.JsonNode.Parse(line)!.AsObject();
+            if (!text.ContainsKey("contract")) { text["contract"] = contract; }
+            return Encoding.UTF8.GetBytes(text.ToJsonString());
+        }
+        // A name twice, or half a character.
+        catch (Exception fault) when (fault is ArgumentException or InvalidOperationException)
+        {
+            throw new Unreadable(RefusalCode.MalformedLine, "A command is a JSON object that names each field once.", "add");
+        }
     }
 }

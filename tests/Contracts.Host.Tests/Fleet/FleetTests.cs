@@ -52,6 +52,28 @@ public sealed class FleetTests(Server server)
     }
 
     [Fact]
+    public async Task A_unit_that_is_due_back_when_it_is_acquired_is_held_to_what_its_contract_says_of_it_later()
+    {
+        await using var store = await server.NewStoreAsync();
+        const string Later = "2026-09-10T12:00:00Z";
+        Assert.All(
+            await store.ApplyAsync(
+                Lines.Tax, Lines.Sign("C-1", "U-1"),
+                """{"do":"swap","key":"sw","at":"2026-09-02T12:00:00Z","contract":"C-1","on":"2026-09-02","serial":"U-2","returnBy":"2026-09-20"}""",
+                UnitLines.Acquire("U-1", "2026-09-03T12:00:00Z")),
+            result => Assert.IsType<CommandResult.Applied>(result));
+        // The family still has it: it is not the store's to hand out, to sell or to call ready.
+        Assert.Equal(RefusalCode.UnitStatusForbids, Code(await store.ApplyAsync("""{"do":"sell-unit","key":"sell","at":"2026-09-03T12:00:00Z","serial":"U-1","on":"2026-09-03","price":"90.00"}""")));
+        await store.ApplyAsync(UnitLines.Inspect("U-1", "2026-09-04T12:00:00Z"));
+        await store.ApplyAsync("""{"do":"receive-unit","key":"back","at":"2026-09-05T12:00:00Z","contract":"C-1","on":"2026-09-05","serial":"U-1"}""");
+        Assert.Equal(RefusalCode.UnitNotInspected, Code(await store.ApplyAsync(Lines.Sign("C-2", "U-1", at: Later))));
+        var life = (await store.Units.FindAsync("U-1", new LocalDate(2026, 9, 10), await store.Reader.NowAsync()))!;
+        Assert.Equal("to-inspect", life.State.StatusWord);
+        await store.ApplyAsync(UnitLines.Inspect("U-1", Later).Replace("\"key\":\"", "\"key\":\"again-", StringComparison.Ordinal));
+        Assert.IsType<CommandResult.Applied>((await store.ApplyAsync(Lines.Sign("C-2", "U-1", at: Later)))[0]);
+    }
+
+    [Fact]
     public async Task A_batch_is_decided_line_by_line_and_a_refused_line_leaves_nothing_behind()
     {
         await using var store = await server.NewStoreAsync();

@@ -159,6 +159,16 @@ public sealed class UnitTests
     }
 
     [Fact]
+    public void A_signing_dated_back_does_not_go_round_an_inspection_that_failed_since() =>
+        Script.Given(Ready + "2026-08-12 inspect-unit serial=HC-1 fails=pads")
+            .When("2026-08-11 @2026-08-13 sign").ThenRefused(RefusalCode.UnitNotInspected, "2026-08-12")
+            .When("2026-08-14 inspect-unit serial=HC-1").ThenAccepted().When("2026-08-11 @2026-08-15 sign").ThenAccepted();
+
+    [Fact]
+    public void Nobody_has_inspected_a_unit_on_a_day_to_come() =>
+        Script.Given(Ready).When("2026-09-20 @2026-09-01 inspect-unit serial=HC-1").ThenRefused(RefusalCode.OnTooFarAhead, "2026-09-01");
+
+    [Fact]
     public void A_unit_that_a_family_has_already_is_acquired_where_it_is()
     {
         var script = Script.Given("2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash\n2026-08-01 @2026-09-20 acquire-unit serial=HC-1 kind=clarinet condition=new cost=412.00");

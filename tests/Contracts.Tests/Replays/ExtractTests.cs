@@ -33,12 +33,15 @@ public sealed class ExtractTests
             """
             2026-09-05 sign household=Quillfeather serial=SN-SECRET-1 accessories=20.00 location=12_Hidden_Lane
             2026-09-05 pay amount=45.00 method=cash reference=CHEQUE-4711 key=family-quillfeather-1 by=mara
-            2026-09-20 swap serial=SN-SECRET-2 returnBy=2026-09-25
-            2026-10-20 waive fee=unreturned:L3 reason=Mother_was_ill by=mara
+            2026-09-06 pay amount=1.00 method=purse_of_Mother
+            2026-09-15 report-damage description=Mother_dropped_it estimate=45.00 key=family-quillfeather-2
+            2026-09-16 issue-label serial=SN-SECRET-1 carrier=Uncle_Quillfeather reference=CHEQUE-4712
+            2026-09-20 swap serial=SN-SECRET-2 returnBy=2026-09-25 damage=family-quillfeather-2
+            2026-10-20 waive fee=unreturned:L6 reason=Mother_was_ill by=mara
             2026-11-01 reverse-payment payment=family-quillfeather-1 code=R01 reason=Bank_said_so
             """);
         var lines = string.Join('\n', new ExtractLines().Of([life.Shop.History("C-1")], ConditionTests.Reference(life.Shop)).Select(line => line.ToJsonString()));
-        foreach (var secret in new[] { "uillfeather", "SECRET", "Hidden", "4711", "mara", "Mother", "Bank", "stand", "C-1", "L3" })
+        foreach (var secret in new[] { "uillfeather", "SECRET", "Hidden", "4711", "mara", "Mother", "Bank", "stand", "C-1", "L6" })
         {
             Assert.DoesNotContain(secret, lines, StringComparison.OrdinalIgnoreCase);
         }

@@ -233,6 +233,10 @@ public sealed class WhatIfTests
     [InlineData("""{"add":{"do":"pay","contract":"C-2","on":"2026-12-01","amount":"1.00","method":"cash"}}""", "field-invalid", "add.contract")]
     [InlineData("""{"add":{"do":"bill","through":"2026-12-01"}}""", "field-invalid", "add.do")]
     [InlineData("""{"remove":"L2","law":"NY.1"}""", "field-missing", "law")]
+    [InlineData("""{"add":{"do":"pay","do":"pay"}}""", "malformed-line", "add")]
+    [InlineData("""{"add":{"do":"pay","\ud800":"1"}}""", "malformed-line", "add")]
+    [InlineData("""{"change":"L4","with":{"amount":"1.00","amount":"2.00"}}""", "field-invalid", "with")]
+    [InlineData("""{"change":"L4","with":{"\ud800":"1"}}""", "field-invalid", "with")]
     [InlineData("{}", "field-missing", "add")]
     [InlineData("[]", "malformed-line", null)]
     public void What_cannot_be_supposed_is_refused_with_its_field(string change, string code, string? field)
@@ -253,6 +257,29 @@ public sealed class WhatIfTests
         Assert.Null(Supposition.Apply(shop, corrections, Supposition.Noon("2026-09-20")));
         var real = shop.Account("C-1", Supposition.Date("2026-09-20"))!;
         Assert.Equal((answer.After!.Serial, answer.After.PastDue), (real.Serial, real.PastDue));
+    }
+
+    [Fact]
+    public void Of_two_payments_in_the_same_words_each_has_corrections_of_its_own()
+    {
+        var shop = Script.Given("2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash\n2026-09-05 pay amount=45.00 method=cash").Shop;
+        var keys = new[] { "L2", "L3" }.SelectMany(key => Corrections.Of(Supposition.Ask(shop, "2026-09-20", $$"""{"remove":"{{key}}"}""").Answer!).Commands)
+            .Select(command => command.Origin.Key).ToList();
+        Assert.Equal((2, 2), (keys.Count, keys.Distinct().Count()));
+    }
+
+    [Fact]
+    public void An_account_with_a_damaged_unit_a_label_and_a_swap_for_it_can_be_asked_about()
+    {
+        var shop = Script.Given("""
+            2026-09-05 sign
+            2026-09-05 pay amount=45.00 method=cash
+            2026-09-15 report-damage description=a_dent estimate=45.00
+            2026-09-16 issue-label serial=HC-1 carrier=post reference=RL-1
+            2026-09-20 swap serial=HC-2 returnBy=2026-09-25 damage=L3
+            """).Shop;
+        var answer = Supposition.Ask(shop, "2026-09-21", """{"remove":"L2"}""").Answer!;
+        Assert.Equal(("HC-2", new Money(5000)), (answer.After!.Serial, answer.After.PastDue));
     }
 
     [Fact]

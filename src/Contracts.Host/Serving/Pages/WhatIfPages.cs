@@ -40,7 +40,7 @@ internal static class WhatIfPages
     {
         routes.MapPage(Route, ShowAsync);
         routes.MapPost(Route, ProposeAsync).RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, Deed.Proposers))
-            .WithMetadata(PageHost.All.First(one => one.Route == Route)).ExcludeFromDescription();
+            .WithMetadata(PageHost.All.First(one => one.Route == Route)).AddEndpointFilter(PageHost.RecordAsync).ExcludeFromDescription();
     }
 
     private static async Task<IResult> ShowAsync(HttpContext context, ContractsStore store, string contract, string? on, CancellationToken stop)

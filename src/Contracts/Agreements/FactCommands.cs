@@ -1,10 +1,9 @@
 using System.Diagnostics;
-using Contracts.Agreements;
 
-namespace Contracts.WhatIf;
+namespace Contracts.Agreements;
 
 /// <summary>The command that a fact came from, so that it can be decided again.</summary>
-internal static class FactCommands
+public static class FactCommands
 {
     /// <summary>The command of a fact; notes come from none, because terms and dates imply them.</summary>
     public static ContractCommand Of(ContractEvent fact) => fact switch
@@ -17,7 +16,10 @@ internal static class FactCommands
         ContractEvent.CreditGiven e => new ContractCommand.Credit(e.Amount),
         ContractEvent.PlanElected => new ContractCommand.ElectPlan(),
         ContractEvent.PlanCancelled => new ContractCommand.CancelPlan(),
-        ContractEvent.InstrumentSwapped e => new ContractCommand.Swap(e.Serial, e.ReturnBy),
+        ContractEvent.InstrumentSwapped e => new ContractCommand.Swap(e.Serial, e.ReturnBy, e.Damage),
+        // Under the plan the estimate was not kept, because the family was told that it pays nothing.
+        ContractEvent.DamageReported e => new ContractCommand.ReportDamage(e.Description, e.Covered ? null : e.RepairFee),
+        ContractEvent.LabelIssued e => new ContractCommand.IssueLabel(e.Serial, e.Carrier, e.Reference),
         ContractEvent.UnitReceived e => new ContractCommand.ReceiveUnit(e.Serial),
         ContractEvent.InstrumentExchanged e => new ContractCommand.Exchange(e.Instrument, e.Terms, e.Accessories),
         ContractEvent.Returned e => new ContractCommand.Return(e.Condition),
