@@ -141,7 +141,7 @@ public static class BankCommand
                 return ExitCodes.WrongUsage;
             }
 
-            return await SendAsync(session, SettleLine.Read(line, $"settle:{id}", parse.GetValue(by)!, parse.GetValue(reason)), stop).ConfigureAwait(false);
+            return await SendAsync(session, SettleLine.Read(line, parse.GetValue(by)!, parse.GetValue(reason)), stop).ConfigureAwait(false);
         }, stop));
         return command;
     }
@@ -154,7 +154,7 @@ public static class BankCommand
         command.SetAction((parse, stop) => Session.RunAsync(parse, parse.GetValue(CommonOptions.SimulatedClock), session =>
         {
             var id = parse.GetRequiredValue(entry);
-            return SendAsync(session, SettleLine.Read(SettleLine.Aside(id), $"aside:{id}", parse.GetValue(by)!, parse.GetValue(reason)), stop);
+            return SendAsync(session, SettleLine.Read(SettleLine.Aside(id), parse.GetValue(by)!, parse.GetValue(reason)), stop);
         }, stop));
         return command;
     }

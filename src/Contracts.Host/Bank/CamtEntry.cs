@@ -36,13 +36,20 @@ internal sealed partial class CamtEntry
     {
         var booked = DayOf("BookgDt") ?? throw MoneyFileException.At(line, "Ntry/BookgDt", "a booked entry has a booking date.", "ISO 20022");
         var details = entry.Elements(space + "NtryDtls").SelectMany(one => one.Elements(space + "TxDtls")).ToList();
-        if (details.Count < 2) { return [Of(details.FirstOrDefault(), booked, Amount, IsCredit, 0)]; }
+        if (details.Count < 2)
+        {
+            var only = details.FirstOrDefault();
+            var detailed = only is null ? null : PartOf(only);
+            var fault = detailed is { } told && told != Amount ? $"its one detail is of {told}, and {Amount} was booked" : TakenBack();
+            return [Of(only, booked, Amount, IsCredit, 0) with { Fault = fault }];
+        }
+
         var parts = details.ConvertAll(detail => (Detail: detail, Amount: PartOf(detail), IsCredit: detail.Element(space + "CdtDbtInd") is null ? IsCredit
             : IsCreditOf(detail, space, line, "TxDtls")));
         var sum = Money.Zero;
         foreach (var part in parts) { sum += part.IsCredit == IsCredit ? part.Amount ?? Money.Zero : Money.Zero - (part.Amount ?? Money.Zero); }
         return parts.All(part => part.Amount is not null) && sum == Amount
-            ? parts.Select((part, index) => Of(part.Detail, booked, part.Amount!.Value, part.IsCredit, index + 1))
+            ? parts.Select((part, index) => Of(part.Detail, booked, part.Amount!.Value, part.IsCredit, index + 1) with { Fault = TakenBack() })
             : [Of(null, booked, Amount, IsCredit, 0) with { Fault = $"its {parts.Count} details add up to {sum}, and {Amount} was booked" }];
     }
 
@@ -78,8 +85,9 @@ internal sealed partial class CamtEntry
         var (place, ordinal) = ($"line {line}{(part > 0 ? $", detail {part}" : "")}", next());
         var own = Text(detail, "Refs", "AcctSvcrRef");
         var around = entry.Element(space + "AcctSvcrRef")?.Value.Trim();
-        var reference = own ?? (around is null ? null : part > 0 ? $"{around}/{part}" : around);
-        var id = reference is null ? BankEntry.IdIn(digest, ordinal) : BankEntry.IdOf(account, reference);
+        // An advice may name the detail where the statement names the entry alone: of an entry that is one line its own reference counts.
+        var reference = part > 0 ? own ?? (around is null ? null : $"{around}/{part}") : around ?? own;
+        var id = reference is null ? BankEntry.IdIn(digest, ordinal) : BankEntry.IdOf(account, reference, booked, isCredit ? amount : Money.Zero - amount);
         var known = reference is not null && seen.Add(Convert.ToUInt64(id[2..18], 16));
         return new BankEntry
         {
@@ -90,6 +98,9 @@ internal sealed partial class CamtEntry
             Text = Written(detail), ReturnCode = ReturnOf(detail), Place = place,
         };
     }
+
+    /// <summary>A booking that undoes another one brings a family's money neither in nor back.</summary>
+    private string? TakenBack() => entry.Element(space + "RvslInd")?.Value.Trim() is "true" or "1" && IsCredit ? "the bank took a booking of its own back (RvslInd)" : null;
 
     /// <summary>The ACH code where the file has it in a field of the bank's own or in words, else the code of the standard.</summary>
     private string? ReturnOf(XElement? detail)

@@ -163,6 +163,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
             var reading = new CamtEntry(entry, space, line, head.Begins.Account, () => ++number, digest, seen);
             if (!reading.IsBooked)
             {
+                head.Begins.Total.AddNotBooked(reading.Amount);
                 yield return new FileItem.NotBooked($"line {line}");
                 continue;
             }

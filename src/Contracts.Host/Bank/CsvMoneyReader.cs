@@ -73,13 +73,14 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         if (Cell(csv, "currency", line) is { Length: > 0 } currency && currency != "USD") { throw MoneyFileException.Currency(line, mapping.Columns["currency"], currency); }
         var signed = Signed(csv, line);
         var reference = Cell(csv, "reference", line) is { Length: > 0 } given ? given : null;
-        var id = reference is null ? BankEntry.IdIn(digest, number) : BankEntry.IdOf(mapping.Account, reference);
+        var bookedOn = Day(csv, "bookedOn", line);
+        var id = reference is null ? BankEntry.IdIn(digest, number) : BankEntry.IdOf(mapping.Account, reference, bookedOn, signed);
         var known = reference is not null && seen.Add(Convert.ToUInt64(id[2..18], 16));
         var entry = new BankEntry
         {
             Id = known || reference is null ? id : BankEntry.IdIn(digest, number), Reference = reference, IsRecognisable = known,
             Account = mapping.Account.Length > 4 ? mapping.Account[^4..] : mapping.Account,
-            BookedOn = Day(csv, "bookedOn", line), ValueOn = mapping.Columns.ContainsKey("valueOn") && Cell(csv, "valueOn", line).Length > 0 ? Day(csv, "valueOn", line) : null,
+            BookedOn = bookedOn, ValueOn = mapping.Columns.ContainsKey("valueOn") && Cell(csv, "valueOn", line).Length > 0 ? Day(csv, "valueOn", line) : null,
             Amount = signed < Money.Zero ? Money.Zero - signed : signed, IsCredit = signed >= Money.Zero, Method = mapping.Method,
             EndToEnd = Cell(csv, "endToEnd", line) is { Length: > 0 } e ? e : null, ReturnCode = Cell(csv, "returnCode", line) is { Length: > 0 } r ? r : null,
             Text = string.Join(" / ", mapping.Texts.Select(name => Words(csv[name] ?? "", name, line)).Where(word => word.Length > 0)),

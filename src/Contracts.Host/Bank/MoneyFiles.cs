@@ -112,7 +112,11 @@ public static class MoneyFiles
         return set;
     }
 
-    private static IEnumerable<BankEntry> Lines(MoneyFile file, string digest) => Items(file, digest).Select(one => one.Item).OfType<FileItem.Line>().Select(one => one.Entry);
+    /// <summary>The lines of a file, one after another, as they would be matched.</summary>
+    /// <param name="file">The file.</param>
+    /// <param name="digest">Its SHA-256; lines without the bank's reference have their names from it.</param>
+    /// <exception cref="MoneyFileException">The file cannot be used.</exception>
+    public static IEnumerable<BankEntry> Lines(MoneyFile file, string digest) => Items(file, digest).Select(one => one.Item).OfType<FileItem.Line>().Select(one => one.Entry);
 
     private static IEnumerable<(FileItem Item, string Form)> Items(MoneyFile file, string digest)
     {
@@ -131,11 +135,7 @@ public static class MoneyFiles
     private static FoundLine Find(BankEntry entry, ShopBook book)
     {
         var found = Matching.Find(entry, book);
-        if (found is Finding.Arrived arrived)
-        {
-            foreach (var payment in arrived.Payments) { book.Saw(payment.Key); }
-        }
-
+        book.Took(entry, found);
         return new FoundLine(entry, found);
     }
 

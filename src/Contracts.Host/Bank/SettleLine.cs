@@ -1,3 +1,4 @@
+using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
@@ -30,7 +31,7 @@ internal static class SettleLine
 
         if ((contract is null) == (shares.Count == 0)) { return (null, "give --contract for all of the line, or --share for each part of it."); }
         var parts = new JsonArray();
-        foreach (var share in contract is null ? shares : [$"{contract}={entry.Line.Amount}"])
+        foreach (var share in contract is null ? shares : [$"{contract}={entry.Line.Paid()}"])
         {
             if (share.Split('=') is not [var one, var amount]) { return (null, $"'{share}' is not a contract and an amount such as C-1=20.00."); }
             parts.Add(new JsonObject { ["contract"] = one.Trim(), ["amount"] = amount.Trim() });
@@ -43,11 +44,13 @@ internal static class SettleLine
     /// <summary>That a line concerns no contract.</summary>
     public static JsonObject Aside(string entry) => new() { ["do"] = "set-entry-aside", ["entry"] = entry };
 
-    /// <summary>The command of a line, as every command is read.</summary>
-    public static (Command? Command, Refusal? Refusal) Read(JsonObject line, string key, string by, string? reason)
+    /// <summary>The command of a line, as every command is read. Its key says what was decided and by whom: a second click is the same decision, another one is not.</summary>
+    public static (Command? Command, Refusal? Refusal) Read(JsonObject line, string by, string? reason)
     {
-        (line["key"], line["by"]) = (key, by);
+        line["by"] = by;
         if (reason is { Length: > 0 }) { line["reason"] = reason; }
+        var said = Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(line.ToJsonString())))[..12];
+        line["key"] = $"{(string)line["do"]!}:{(string)line["entry"]!}:{said}";
         var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(line.ToJsonString()));
         return (read?.Command, refusal);
     }

@@ -25,10 +25,11 @@ public sealed class DayRunner(ContractsStore store, ISigner? signer)
             try
             {
                 var (run, now) = await store.Jobs.RunAsync(
-                    job.Name, day, progress => job.Work(new JobContext(store, signer, day, at, progress, stop)), stop).ConfigureAwait(false);
+                    job.Name, day, (progress, givenUp) => job.Work(new JobContext(store, signer, day, at, progress, givenUp)), stop).ConfigureAwait(false);
                 tell(job, run, now, null);
             }
-            catch (Exception fault) when (fault is StoreException or Npgsql.NpgsqlException or IOException or TimeoutException)
+            // Whatever one job meets, the check after it has to run: it is what would say so.
+            catch (Exception fault) when (fault is not OperationCanceledException)
             {
                 failed++;
                 tell(job, await store.Jobs.FindAsync(job.Name, day, CancellationToken.None).ConfigureAwait(false), false, fault.Message);

@@ -74,7 +74,7 @@ public static class JobsPrinter
     public static string Json(JobRun run) => AccountPrinter.Json(json => Write(json, run, whole: true));
 
     /// <summary>How a run stands, as a word.</summary>
-    public static string State(JobRun run) => run.EndedAt is not null ? "done" : run.Fault is not null ? "failed" : "running";
+    public static string State(JobRun run) => run.EndedAt is not null ? "done" : run.IsHeld ? "running" : run.Fault is not null ? "failed" : "cut off";
 
     /// <summary>What came of a run, in a few words.</summary>
     public static string Words(JobRun run)

@@ -20,11 +20,12 @@ internal static class NoticesJob
         var rates = await job.Store.Reader.RatesAsync(now, job.Stop).ConfigureAwait(false);
         var total = await job.Store.Reader.CountAsync(job.Stop).ConfigureAwait(false);
         var plan = new DayPlan();
+        var since = await job.Store.Jobs.LastDoneAsync("notices", job.Day, job.Stop).ConfigureAwait(false) ?? job.Day.PlusDays(-1);
         var (tasks, looked) = (new List<DayTask>(), 0L);
         if (BusinessCalendar.Federal.IsBusinessDay(job.Day))
         {
             var all = job.Store.Reader.MapHistoriesAsync(
-                now, history => AccountFold.At(history, rates, job.Day) is { } account ? plan.Of(account, BusinessCalendar.Federal) : [], job.Stop);
+                now, history => AccountFold.At(history, rates, job.Day) is { } account ? plan.Of(account, since, BusinessCalendar.Federal) : [], job.Stop);
             await foreach (var some in all.ConfigureAwait(false))
             {
                 tasks.AddRange(some);

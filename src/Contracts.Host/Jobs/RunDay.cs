@@ -6,8 +6,8 @@ using NodaTime;
 namespace Contracts.Host.Jobs;
 
 /// <summary>
-/// The jobs of the day on which it is handled. It carries no day: one that waited while the host was down does today's work, which holds what the
-/// days before left over.
+/// The jobs of the day on which it is handled. It carries no day: one that waited while the host was down does today's work, which makes up for the
+/// reminders of a week and bills through today.
 /// </summary>
 public sealed record RunDay;
 

@@ -33,6 +33,12 @@ public sealed class BankBook
         where e.stream_id >= 'money-file:' and e.stream_id < 'money-file;' and e.type = 'entry_matched' and e.timestamp >= $1 and not e.data ? 'contract'
         """;
 
+    /// <summary>Payments that a person saw in a line: those that arrived, and those that came back, which are no payments any more.</summary>
+    private const string Seen = """
+        select e.data ->> 'payment' from contracts.mt_events e
+        where e.stream_id >= 'money-entry:' and e.stream_id < 'money-entry;' and e.type = 'entry_settled' and e.timestamp >= $1 and e.data ? 'payment'
+        """;
+
     private readonly NpgsqlDataSource source;
     private readonly StoreReader reader;
     private readonly StoreSettings settings;
@@ -109,6 +115,11 @@ public sealed class BankBook
             foreach (var payment in ((EntryMatched)EventJson.Read("entry_matched"u8, rows.GetFieldValue<byte[]>(0))).Payments) { book.Saw(payment); }
         }
 
+        await rows.DisposeAsync().ConfigureAwait(false);
+        await using var seen = source.CreateCommand(Seen);
+        seen.Parameters.Add(new NpgsqlParameter<Instant> { TypedValue = Moments.ToMicroseconds(now - Duration.FromDays(2 * PaymentDays)) });
+        await using var payments = await seen.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        while (await payments.ReadAsync(stop).ConfigureAwait(false)) { book.Saw(payments.GetString(0)); }
         return book;
     }
 }

@@ -82,3 +82,10 @@ public sealed record EntrySettled(string Entry, ImmutableArray<EntryShare> Share
 /// <summary>A person said that a line concerns no contract; why is a header.</summary>
 /// <param name="Entry">The line.</param>
 public sealed record EntrySetAside(string Entry);
+
+/// <summary>What follows from a line as it is kept.</summary>
+public static class LinesKept
+{
+    /// <summary>What was paid with a line: of a card settlement what was taken before the processor's fee. It is no field, so it is not stored.</summary>
+    public static Money Paid(this LineKept line) => line.Gross ?? line.Amount;
+}

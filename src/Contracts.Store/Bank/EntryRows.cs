@@ -48,7 +48,7 @@ public sealed record RecordedEntry(
 
     /// <summary>The line as a decision meets it.</summary>
     public WaitingEntry ToWaiting() => new(
-        Line.Entry, Line.BookedOn, Line.Amount, Line.IsCredit, Line.Method, Line.Reference, Line.ReturnCode,
+        Line.Entry, Line.BookedOn, Line.Paid(), Line.IsCredit, Line.Method, Line.Reference, Line.ReturnCode,
         Waits ? null : DecidedBy ?? "the reading of the file");
 }
 
@@ -87,13 +87,13 @@ internal static class EntryRows
             {
                 case EntryMatched e:
                     Begin(new RecordedEntry(
-                        e.Line, EntryStanding.Matched, e.Contract is null ? [] : [new EntryShare(e.Contract, e.Line.Amount)], e.Payments, [], e.Because, e.Remark, at, null,
+                        e.Line, EntryStanding.Matched, e.Contract is null ? [] : [new EntryShare(e.Contract, e.Line.Paid())], e.Payments, [], e.Because, e.Remark, at, null,
                             null, null));
                     break;
                 case EntryProposed e: Begin(new RecordedEntry(e.Line, EntryStanding.Proposed, [], [], e.Candidates, e.Because, null, at, null, null, text)); break;
                 case EntryUnmatched e: Begin(new RecordedEntry(e.Line, EntryStanding.Unmatched, [], [], [], e.Because, null, at, null, null, text)); break;
                 case EntrySettled e:
-                    var shares = e.Payment is null ? e.Shares : [new EntryShare(e.Shares[0].Contract, found[e.Entry].Line.Amount)];
+                    var shares = e.Payment is null ? e.Shares : [new EntryShare(e.Shares[0].Contract, found[e.Entry].Line.Paid())];
                     ImmutableArray<string> payments = e.Payment is null ? [.. e.Shares.Select((_, index) => WaitingEntry.KeyOf(e.Entry, index))] : [e.Payment];
                     found[e.Entry] = found[e.Entry] with
                     {

@@ -14,8 +14,9 @@ namespace Contracts.Store.Jobs;
 /// <param name="Total">How many there are; null where it cannot say.</param>
 /// <param name="Outcome">What came of it, as JSON.</param>
 /// <param name="Fault">Why it failed the last time, or null.</param>
+/// <param name="IsHeld">Whether somebody is at the job, be it for this day or another.</param>
 public sealed record JobRun(
-    string Job, LocalDate Day, Instant BeganAt, Instant? EndedAt, int Attempts, long Done, long? Total, string? Outcome, string? Fault);
+    string Job, LocalDate Day, Instant BeganAt, Instant? EndedAt, int Attempts, long Done, long? Total, string? Outcome, string? Fault, bool IsHeld);
 
 /// <summary>
 /// The runs of the jobs. A job runs once for a day: whoever begins it holds a lock of the database, so that two hosts or a host and a command line do
@@ -26,7 +27,12 @@ public sealed class JobBook
     /// <summary>Jobs have advisory locks of their own kind; the second number is the hash of the name.</summary>
     private const int LockKind = 0x6a6f6273;
 
-    private const string Columns = "job, day, began_at, ended_at, attempts, done, total, outcome::text, fault";
+    /// <summary>Whoever is at a job holds its lock; a run that has no end and no holder was cut off.</summary>
+    private static readonly string Columns = $"""
+        job, day, began_at, ended_at, attempts, done, total, outcome::text, fault, exists (
+            select from pg_locks l where l.locktype = 'advisory' and l.granted and l.objsubid = 2 and l.classid = {LockKind}::oid
+              and l.objid = (hashtext(job)::bigint & 4294967295)::oid and l.database = (select oid from pg_database where datname = current_database()))
+        """;
 
     private readonly NpgsqlDataSource source;
 
@@ -40,6 +46,20 @@ public sealed class JobBook
         await using var command = source.CreateCommand($"select {Columns} from access.job_runs order by day desc, began_at, job limit $1");
         command.Parameters.Add(new NpgsqlParameter<int> { TypedValue = most });
         return await ReadAsync(command, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>The last day before another for which a job was done, or null.</summary>
+    /// <param name="job">The job.</param>
+    /// <param name="before">The other day.</param>
+    /// <param name="stop">Gives up.</param>
+    public async Task<LocalDate?> LastDoneAsync(string job, LocalDate before, CancellationToken stop = default)
+    {
+        await using var command = source.CreateCommand("select max(day) from access.job_runs where job = $1 and day < $2 and ended_at is not null");
+        command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = job });
+        command.Parameters.Add(new NpgsqlParameter<LocalDate> { TypedValue = before });
+        await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        await reader.ReadAsync(stop).ConfigureAwait(false);
+        return reader.IsDBNull(0) ? null : reader.GetFieldValue<LocalDate>(0);
     }
 
     /// <summary>One run, or null.</summary>
@@ -57,12 +77,12 @@ public sealed class JobBook
     /// <summary>Runs a job for a day unless it was done, or somebody else is at it.</summary>
     /// <param name="job">The job.</param>
     /// <param name="day">The day.</param>
-    /// <param name="work">The work; is given a way to say how far it is, and answers with what came of it as JSON.</param>
+    /// <param name="work">The work; is given a way to say how far it is and a token that gives up, and answers with what came of it as JSON.</param>
     /// <param name="stop">Gives up; the run counts as cut off.</param>
     /// <returns>The run as it stands, and whether it was done just now.</returns>
     /// <exception cref="StoreException">The work failed; the run says so too, and may be begun again.</exception>
     public async Task<(JobRun Run, bool Now)> RunAsync(
-        string job, LocalDate day, Func<IProgress<(long Done, long? Total)>, Task<string>> work, CancellationToken stop = default)
+        string job, LocalDate day, Func<IProgress<(long Done, long? Total)>, CancellationToken, Task<string>> work, CancellationToken stop = default)
     {
         await using var connection = await source.OpenConnectionAsync(stop).ConfigureAwait(false);
         if (!await TryLockAsync(connection, job, stop).ConfigureAwait(false))
@@ -73,7 +93,7 @@ public sealed class JobBook
 
         try
         {
-            if (await FindAsync(job, day, stop).ConfigureAwait(false) is { EndedAt: not null } before) { return (before, false); }
+            if (await FindAsync(job, day, stop).ConfigureAwait(false) is { EndedAt: not null } before) { return (before with { IsHeld = false }, false); }
             await ExecuteAsync(
                 connection,
                 """
@@ -81,7 +101,7 @@ public sealed class JobBook
                 on conflict (job, day) do update set began_at = clock_timestamp(), attempts = access.job_runs.attempts + 1, done = 0, total = null, fault = null
                 """,
                 job, day, null, null, null).ConfigureAwait(false);
-            await WorkAsync(connection, job, day, work).ConfigureAwait(false);
+            await WorkAsync(connection, job, day, work, stop).ConfigureAwait(false);
         }
         finally
         {
@@ -91,16 +111,19 @@ public sealed class JobBook
         return ((await FindAsync(job, day, stop).ConfigureAwait(false))!, true);
     }
 
-    private static async Task WorkAsync(NpgsqlConnection connection, string job, LocalDate day, Func<IProgress<(long Done, long? Total)>, Task<string>> work)
+    private static async Task WorkAsync(
+        NpgsqlConnection connection, string job, LocalDate day, Func<IProgress<(long Done, long? Total)>, CancellationToken, Task<string>> work, CancellationToken stop)
     {
         var (done, total) = (0L, (long?)null);
         var told = new Told(progress => (done, total) = progress);
+        using var givenUp = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        var running = BeginAsync(work, told, givenUp.Token);
         try
         {
-            var running = work(told);
             var shown = (0L, (long?)null);
             // The connection that holds the lock also tells how far the work is, about once a second.
-            while (await Task.WhenAny(running, Task.Delay(TimeSpan.FromSeconds(1))).ConfigureAwait(false) != running)
+            // A stop is told to the work, which then ends the waiting: the delay itself goes on.
+            while (await Task.WhenAny(running, Task.Delay(TimeSpan.FromSeconds(1), CancellationToken.None)).ConfigureAwait(false) != running)
             {
                 if ((done, total) == shown) { continue; }
                 shown = (done, total);
@@ -112,14 +135,21 @@ public sealed class JobBook
                 connection, "update access.job_runs set done = $3, total = $4, outcome = $5::jsonb, ended_at = clock_timestamp() where job = $1 and day = $2",
                 job, day, done, total, outcome).ConfigureAwait(false);
         }
-        catch (Exception fault) when (fault is StoreException or NpgsqlException or IOException or TimeoutException or OperationCanceledException)
+        catch (Exception fault)
         {
+            // Nothing goes on without the lock: the work is told to stop and waited for.
+            await givenUp.CancelAsync().ConfigureAwait(false);
+            await ((Task)running).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
             var words = fault is OperationCanceledException ? "stopped before it was done" : fault.Message;
             await ExecuteAsync(connection, "update access.job_runs set done = $3, total = $4, fault = $5 where job = $1 and day = $2", job, day, done, total, words)
                 .ConfigureAwait(false);
             throw;
         }
     }
+
+    /// <summary>Begins the work; what it throws before it first waits is its fault as well.</summary>
+    private static async Task<string> BeginAsync(
+        Func<IProgress<(long Done, long? Total)>, CancellationToken, Task<string>> work, Told told, CancellationToken stop) => await work(told, stop).ConfigureAwait(false);
 
     private static async Task<bool> TryLockAsync(NpgsqlConnection connection, string job, CancellationToken stop)
     {
@@ -159,7 +189,7 @@ public sealed class JobBook
             runs.Add(new JobRun(
                 reader.GetString(0), reader.GetFieldValue<LocalDate>(1), reader.GetFieldValue<Instant>(2),
                 reader.IsDBNull(3) ? null : reader.GetFieldValue<Instant>(3), reader.GetInt32(4), reader.GetInt64(5), reader.IsDBNull(6) ? null : reader.GetInt64(6),
-                reader.IsDBNull(7) ? null : reader.GetString(7), reader.IsDBNull(8) ? null : reader.GetString(8)));
+                reader.IsDBNull(7) ? null : reader.GetString(7), reader.IsDBNull(8) ? null : reader.GetString(8), reader.GetBoolean(9)));
         }
 
         return runs;

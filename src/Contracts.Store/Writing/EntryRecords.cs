@@ -20,10 +20,18 @@ internal sealed class EntryRecords(WriteScope scope, Decider decider, BatchDecid
         switch (command)
         {
             case Command.SettleEntry settle:
-                var (changes, refusal) = EntryDesk.Settle(settle, await FindAsync(settle.Entry, stop).ConfigureAwait(false));
+                var entry = await FindAsync(settle.Entry, stop).ConfigureAwait(false);
+                var (changes, refusal) = EntryDesk.Settle(settle, entry);
+                if (refusal is null && changes.IsEmpty)
+                {
+                    refusal = EntryDesk.ArrivalFault(settle, entry!, (await scope.FetchAsync(settle.Shares[0].Contract, stop).ConfigureAwait(false)).History);
+                }
+
                 if (refusal is not null) { return refusal; }
                 return await ApplyAsync(changes, at, stop).ConfigureAwait(false)
-                    ?? await EndAsync(settle.Entry, new EntrySettled(settle.Entry, settle.Shares, settle.Payment, Code(changes[0])), settle.Origin, at, stop).ConfigureAwait(false);
+                    ?? await EndAsync(
+                        settle.Entry, new EntrySettled(settle.Entry, settle.Shares, settle.Payment, changes.IsEmpty ? null : Code(changes[0])), settle.Origin, at, stop)
+                        .ConfigureAwait(false);
             case Command.SetEntryAside aside:
                 return EntryDesk.Fault(aside, await FindAsync(aside.Entry, stop).ConfigureAwait(false))
                     ?? await EndAsync(aside.Entry, new EntrySetAside(aside.Entry), aside.Origin, at, stop).ConfigureAwait(false);

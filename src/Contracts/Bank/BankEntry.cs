@@ -58,10 +58,19 @@ public sealed record BankEntry
     /// <summary>Whether another file with the same line can be told to hold the same line.</summary>
     public bool IsRecognisable { get; init; } = true;
 
-    /// <summary>The name of a line with a reference: of the account and the reference, and nothing else.</summary>
+    /// <summary>What was paid: of a card settlement what was taken before the processor's fee, else what arrived.</summary>
+    public Money Paid => Gross ?? Amount;
+
+    /// <summary>
+    /// The name of a line with a reference: of the account, the reference, the day and the amount with its sign. Banks give a reference again, above all
+    /// when money goes back: a line is the same only when it says the same.
+    /// </summary>
     /// <param name="account">The whole number of the account, as the file has it; only a hash of it goes on.</param>
     /// <param name="reference">The account servicer's reference.</param>
-    public static string IdOf(string account, string reference) => Named($"{account}\n{reference}");
+    /// <param name="bookedOn">The day the bank booked it.</param>
+    /// <param name="signed">What it adds to the account.</param>
+    public static string IdOf(string account, string reference, LocalDate bookedOn, Money signed) =>
+        Named($"{account}\n{reference}\n{NodaTime.Text.LocalDatePattern.Iso.Format(bookedOn)}\n{signed}");
 
     /// <summary>The name of a line without one: of the file and the place in it.</summary>
     /// <param name="fileDigest">The file's SHA-256.</param>

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
+using Contracts.History;
 using NodaTime;
 
 namespace Contracts.Bank;
@@ -30,19 +31,44 @@ public sealed record WaitingEntry(
 /// <summary>Decides on what a person says a line is about. Whether the payments themselves are possible is for the rules of the contracts.</summary>
 public static class EntryDesk
 {
-    /// <summary>The commands that settle a line, or why it cannot be settled so.</summary>
+    /// <summary>
+    /// The commands that settle a line, or why it cannot be settled so. None where money came in and a payment is named: it was recorded when it was
+    /// made, and arrives with the line (<see cref="ArrivalFault"/>).
+    /// </summary>
     /// <param name="command">What the person says.</param>
     /// <param name="entry">The line under that name, or null.</param>
     public static (ImmutableArray<Command.OnContract> Changes, Refusal? Refusal) Settle(Command.SettleEntry command, WaitingEntry? entry)
     {
         if (Undecidable(command, command.Entry, entry) is { } refusal) { return ([], refusal); }
-        return command.Payment is null ? Pay(command, entry!) : Reverse(command, entry!);
+        return command.Payment is null ? Pay(command, entry!) : entry!.IsCredit ? ([], null) : Reverse(command, entry);
     }
 
     /// <summary>Why a line cannot be set aside, or null.</summary>
     public static Refusal? Fault(Command.SetEntryAside command, WaitingEntry? entry) =>
         Undecidable(command, command.Entry, entry)
         ?? (string.IsNullOrWhiteSpace(command.Origin.Reason) ? new Refusal(RefusalCode.ReasonMissing, "Say why the line concerns no contract.", "reason") : null);
+
+    /// <summary>Why a recorded payment cannot be what arrived with a line, or null.</summary>
+    /// <param name="command">What the person says.</param>
+    /// <param name="entry">The line.</param>
+    /// <param name="history">The contract that is named.</param>
+    public static Refusal? ArrivalFault(Command.SettleEntry command, WaitingEntry entry, ContractHistory history)
+    {
+        var taken = history.Facts.Any(fact => fact.Event is ContractEvent.PaymentReversed back && back.Payment == command.Payment);
+        var amount = history.Facts.FirstOrDefault(fact => fact.Key == command.Payment)?.Event switch
+        {
+            ContractEvent.PaymentReceived e => e.Amount,
+            ContractEvent.BoughtEarly e => (Money?)e.Amount,
+            _ => null,
+        };
+        if (amount is null || taken)
+        {
+            return new Refusal(RefusalCode.PaymentUnknown, $"The contract {history.Contract} has no payment '{command.Payment}' that stands.", "payment");
+        }
+
+        return amount == entry.Amount ? null : new Refusal(
+            RefusalCode.EntrySharesDiffer, $"The payment is of {amount}; the line is {entry.Amount}.", "payment", entry.Amount.ToString());
+    }
 
     private static (ImmutableArray<Command.OnContract> Changes, Refusal? Refusal) Pay(Command.SettleEntry command, WaitingEntry entry)
     {
@@ -68,11 +94,6 @@ public static class EntryDesk
 
     private static (ImmutableArray<Command.OnContract> Changes, Refusal? Refusal) Reverse(Command.SettleEntry command, WaitingEntry entry)
     {
-        if (entry.IsCredit)
-        {
-            return ([], new Refusal(RefusalCode.EntryDirectionWrong, "Money came in with this line; it reverses no payment.", "payment"));
-        }
-
         var code = command.Code ?? entry.ReturnCode ?? "";
         return ReturnCode.Find(code) is { OfConsumerDebit: true }
             ? ([On(command, entry, command.Shares[0].Contract, new ContractCommand.ReversePayment(command.Payment!, code), 0)], null)

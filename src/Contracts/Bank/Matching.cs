@@ -1,5 +1,7 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
+using Contracts.Calendars;
+using Contracts.Books;
 using NodaTime;
 
 namespace Contracts.Bank;
@@ -11,6 +13,12 @@ namespace Contracts.Bank;
 public static class Matching
 {
     private const int MostCandidates = 10;
+
+    /// <summary>The longest time frame of a return by a family, about sixty days.</summary>
+    private const int DaysOfReturns = 60;
+
+    /// <summary>How many banking days after it was recorded a payment has settled at the latest (common practice, no source).</summary>
+    private const int BankingDaysToSettle = 2;
 
     /// <summary>What a line is about.</summary>
     /// <param name="entry">The line.</param>
@@ -35,20 +43,20 @@ public static class Matching
         if (Recorded(entry, book) is { } recorded) { return recorded; }
         var named = Distinct(Words.Of(entry).SelectMany(book.Contract));
         if (named.Count > 1) { return Propose("several contracts are named", named.Select(one => Of(one, "named in the line"))); }
-        if (named.Count == 1) { return For(entry, named[0], $"names {named[0].Contract}", Words.IsTelling(named[0].Contract)); }
+        if (named.Count == 1) { return For(entry, book, named[0], $"names {named[0].Contract}", Words.IsTelling(named[0].Contract)); }
         var family = Distinct(Words.Of(entry).Where(Words.IsTelling).SelectMany(book.Household));
-        if (family.Count > 0) { return ForFamily(entry, family); }
-        var owing = book.Owing(entry.Amount, entry.BookedOn);
+        if (family.Count > 0) { return ForFamily(entry, book, family); }
+        var owing = book.Owing(entry.Paid, entry.BookedOn);
         return owing.Count > 0
-            ? Propose($"nothing but the amount: {owing.Count} {(owing.Count == 1 ? "account owes" : "accounts owe")} {entry.Amount} around this day",
-                owing.Select(one => Of(one, $"owes {entry.Amount}")))
-            : Nothing($"names no contract, household or payment, and no account owes {entry.Amount} around this day");
+            ? Propose($"nothing but the amount: {owing.Count} {(owing.Count == 1 ? "account owes" : "accounts owe")} {entry.Paid} around this day",
+                owing.Select(one => Of(one, $"owes {entry.Paid}")))
+            : Nothing($"names no contract, household or payment, and no account owes {entry.Paid} around this day");
     }
 
     /// <summary>A payment that the counter recorded when it was made, or a batch of them: it arrives now and is not recorded again.</summary>
     private static Finding? Recorded(BankEntry entry, ShopBook book)
     {
-        var amount = entry.Gross ?? entry.Amount;
+        var amount = entry.Paid;
         foreach (var word in Words.References(entry))
         {
             var waiting = book.Payments(word).Where(payment => !book.HasArrived(payment)).ToImmutableArray();
@@ -67,24 +75,33 @@ public static class Matching
         return null;
     }
 
-    private static Finding ForFamily(BankEntry entry, List<Standing> family)
+    private static Finding ForFamily(BankEntry entry, ShopBook book, List<Standing> family)
     {
         var open = family.FindAll(one => one.IsOpen || one.PastDue.IsPositive);
-        if (open.Count == 1) { return For(entry, open[0], $"names {open[0].Household}, whose one open contract is {open[0].Contract}", telling: true); }
-        var fitting = family.FindAll(one => one.Owes(entry.Amount, entry.BookedOn, ShopBook.DaysAround));
+        if (open.Count == 1) { return For(entry, book, open[0], $"names {open[0].Household}, whose one open contract is {open[0].Contract}", telling: true); }
+        var fitting = family.FindAll(one => one.Owes(entry.Paid, entry.BookedOn, ShopBook.DaysAround));
         return fitting.Count == 1
-            ? For(entry, fitting[0], $"names {fitting[0].Household}, of whose contracts only {fitting[0].Contract} owes {entry.Amount}", telling: true)
+            ? For(entry, book, fitting[0], $"names {fitting[0].Household}, of whose contracts only {fitting[0].Contract} owes {entry.Paid}", telling: true)
             : Propose("several contracts of the household that is named", family.Select(one => Of(one, $"of {one.Household}")));
     }
 
-    private static Finding For(BankEntry entry, Standing standing, string because, bool telling)
+    private static Finding For(BankEntry entry, ShopBook book, Standing standing, string because, bool telling)
     {
-        var owes = standing.Owes(entry.Amount, entry.BookedOn, ShopBook.DaysAround);
+        var owes = standing.Owes(entry.Paid, entry.BookedOn, ShopBook.DaysAround);
         if (!telling && !owes) { return Propose("a bare number that is also a contract's", [Of(standing, "its number stands in the line")]); }
         if (!standing.IsOpen && !standing.PastDue.IsPositive) { return Propose("the contract that is named has ended and owes nothing", [Of(standing, "named in the line")]); }
-        if (!owes && standing.Payoff == entry.Amount) { return Propose("the amount is what buying the instrument costs; buying it is for the counter",
+        if (!owes && standing.Payoff == entry.Paid) { return Propose("the amount is what buying the instrument costs; buying it is for the counter",
             [Of(standing, $"payoff {standing.Payoff}")]); }
-        return new Finding.Matched(standing.Contract, new ContractCommand.Pay(entry.Amount, entry.Method, Words.Kept(entry))) { Because = because };
+        // Whoever recorded it may not have said what the bank calls it: the same money twice is worse than a question.
+        var twins = book.Payments(standing).Where(one => one.Amount == entry.Paid && DaysApart(one.On, entry.BookedOn) <= ShopBook.DaysAround).ToList();
+        if (twins.Count > 0)
+        {
+            return Propose(
+                $"a payment of {entry.Paid} within {ShopBook.DaysAround} days is recorded: this may be its money",
+                [Of(standing, because), .. twins.Select(one => new Candidate(one.Contract, one.Key, $"{one.Amount} recorded on {Day(one.On)}"))]);
+        }
+
+        return new Finding.Matched(standing.Contract, new ContractCommand.Pay(entry.Paid, entry.Method, Words.Kept(entry))) { Because = because };
     }
 
     private static Finding MoneyOut(BankEntry entry, ShopBook book)
@@ -92,14 +109,19 @@ public static class Matching
         if (entry.ReturnCode is not { } given) { return Nothing("money out without a return code: a fee, a transfer or a refund, which no contract is booked from"); }
         if (ReturnCode.Find(given) is not { } code) { return Nothing($"the return code {given} is not known (contracts bank codes lists those that are)"); }
         if (!code.OfConsumerDebit) { return Nothing($"{code.Code} ({code.Title}) is no reason for which a family's payment comes back"); }
-        var payments = Words.References(entry).SelectMany(book.Payments).DistinctBy(one => one.Key).ToList();
+        var payments = Words.References(entry).SelectMany(book.Payments).Where(ThroughBank).DistinctBy(one => one.Key).ToList();
         var fitting = payments.FindAll(one => one.Amount == entry.Amount);
         var because = "the reference of the payment";
         if (fitting.Count == 0)
         {
-            payments = [.. Distinct(Words.Of(entry).SelectMany(book.Contract)).SelectMany(one => one.Payments)];
+            var named = Distinct(Words.Of(entry).SelectMany(book.Contract));
+            payments = [.. named.SelectMany(book.Payments).Where(ThroughBank)];
             fitting = payments.FindAll(one => one.Amount == entry.Amount);
             because = "the contract that is named, and the amount";
+            if (fitting.Count > 0 && named.SelectMany(book.TakenBack).Any(one => one.Amount == entry.Amount && DaysApart(one.On, entry.BookedOn) <= DaysOfReturns))
+            {
+                return Propose($"came back with {code.Code}, and a payment of {entry.Amount} was taken back already", fitting.Select(Of));
+            }
         }
 
         return fitting.Count switch
@@ -109,18 +131,28 @@ public static class Matching
             _ => Propose(
                 fitting.Count == 0 ? $"came back with {code.Code}, and no payment that is named is of {entry.Amount}"
                     : $"came back with {code.Code}; it may be one of several payments",
-                (fitting.Count == 0 ? payments : fitting).Select(one => new Candidate(one.Contract, one.Key, $"{one.Amount} paid on {Day(one.On)}"))),
+                (fitting.Count == 0 ? payments : fitting).Select(Of)),
         };
     }
 
-    private static Finding.Matched Back(BankEntry entry, KnownPayment payment, ReturnCode code, string because)
+    private static Finding Back(BankEntry entry, KnownPayment payment, ReturnCode code, string because)
     {
-        // The day of settlement is not known here, only the day the payment was recorded for: what is late is worth a look and changes nothing.
-        var remark = code.LastDay(payment.On) is { } last && entry.BookedOn > last
-            ? $"{code.Code} comes within {code.FrameWords}; counted from {Day(payment.On)} that was {Day(last)}. Ask the bank whether it came in time."
-            : null;
-        return new Finding.Matched(payment.Contract, new ContractCommand.ReversePayment(payment.Key, code.Code), remark) { Because = because };
+        // The day of settlement is not known here, only the day the payment was recorded for; a late return may also be of another payment.
+        var settled = BusinessCalendar.Banks.After(payment.On, BankingDaysToSettle);
+        if (code.LastDay(settled) is { } last && entry.BookedOn > last)
+        {
+            return Propose($"{code.Code} comes within {code.FrameWords}; a payment of {Day(payment.On)} settled by {Day(settled)}, so that was {Day(last)}", [Of(payment)]);
+        }
+
+        return new Finding.Matched(payment.Contract, new ContractCommand.ReversePayment(payment.Key, code.Code)) { Because = because };
     }
+
+    /// <summary>Cash and card payments come back otherwise than by a return through the bank.</summary>
+    private static bool ThroughBank(KnownPayment payment) => PostingRules.AccountOf(payment.Method) is not (BookAccount.CashDrawer or BookAccount.CardClearing);
+
+    private static int DaysApart(LocalDate one, LocalDate other) => Math.Abs(Period.DaysBetween(one, other));
+
+    private static Candidate Of(KnownPayment payment) => new(payment.Contract, payment.Key, $"{payment.Amount} paid on {Day(payment.On)}");
 
     private static List<Standing> Distinct(IEnumerable<Standing> standings) => [.. standings.DistinctBy(one => one.Contract)];
 

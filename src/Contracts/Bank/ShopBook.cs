@@ -12,7 +12,8 @@ namespace Contracts.Bank;
 /// <param name="Reference">What the counter or the bank called it, or null.</param>
 /// <param name="Amount">How much.</param>
 /// <param name="On">Its day.</param>
-public sealed record KnownPayment(string Contract, string Key, string? Reference, Money Amount, LocalDate On);
+/// <param name="Method">How the money travelled, as whoever recorded it said.</param>
+public sealed record KnownPayment(string Contract, string Key, string? Reference, Money Amount, LocalDate On, string Method = "bank");
 
 /// <summary>What a bank's line is held against: one contract, its dues and its payments of late.</summary>
 /// <param name="Contract">The contract.</param>
@@ -22,8 +23,10 @@ public sealed record KnownPayment(string Contract, string Key, string? Reference
 /// <param name="NextDue">What falls due next, or null.</param>
 /// <param name="Payoff">What buying it today costs with tax and all that is past due; zero where it cannot be bought.</param>
 /// <param name="Payments">Payments that stand, the last of them.</param>
+/// <param name="TakenBack">Payments of late that were taken back.</param>
 public sealed record Standing(
-    string Contract, string Household, bool IsOpen, Money PastDue, NextDue? NextDue, Money Payoff, IReadOnlyList<KnownPayment> Payments)
+    string Contract, string Household, bool IsOpen, Money PastDue, NextDue? NextDue, Money Payoff, IReadOnlyList<KnownPayment> Payments,
+    IReadOnlyList<KnownPayment> TakenBack)
 {
     /// <summary>The standing of a contract on a day, or null before it was signed.</summary>
     /// <param name="history">What is known of it.</param>
@@ -33,21 +36,22 @@ public sealed record Standing(
     {
         var account = Account.Of(state, Instant.MaxValue);
         var reversed = history.Facts.Select(fact => (fact.Event as ContractEvent.PaymentReversed)?.Payment).OfType<string>().ToHashSet(StringComparer.Ordinal);
-        var payments = new List<KnownPayment>();
+        var (payments, back) = (new List<KnownPayment>(), new List<KnownPayment>());
         foreach (var fact in history.Facts)
         {
-            if (fact.Event.On < paymentsFrom || reversed.Contains(fact.Key)) { continue; }
+            if (fact.Event.On < paymentsFrom) { continue; }
+            var list = reversed.Contains(fact.Key) ? back : payments;
             switch (fact.Event)
             {
-                case ContractEvent.PaymentReceived paid: payments.Add(new KnownPayment(history.Contract, fact.Key, paid.Reference, paid.Amount, paid.On)); break;
-                case ContractEvent.BoughtEarly bought: payments.Add(new KnownPayment(history.Contract, fact.Key, bought.Reference, bought.Amount, bought.On)); break;
+                case ContractEvent.PaymentReceived paid: list.Add(new KnownPayment(history.Contract, fact.Key, paid.Reference, paid.Amount, paid.On, paid.Method)); break;
+                case ContractEvent.BoughtEarly bought: list.Add(new KnownPayment(history.Contract, fact.Key, bought.Reference, bought.Amount, bought.On, bought.Method)); break;
                 default: break;
             }
         }
 
         return new Standing(
             history.Contract, history.Signing.Household, !state.HasEnded, account.PastDue, account.NextDue,
-            state.HasEnded ? Money.Zero : EarlyPurchase.On(state).Payoff, payments);
+            state.HasEnded ? Money.Zero : EarlyPurchase.On(state).Payoff, payments, back);
     }
 
     /// <summary>Whether an amount is what is owed: what is past due, what falls due next within so many days, or both.</summary>
@@ -66,6 +70,8 @@ public sealed class ShopBook
     private readonly Dictionary<string, List<Standing>> households = new(StringComparer.OrdinalIgnoreCase);
     private readonly Dictionary<string, List<KnownPayment>> references = new(StringComparer.OrdinalIgnoreCase);
     private readonly Dictionary<Money, List<Standing>> owed = [];
+    private readonly Dictionary<string, List<KnownPayment>> made = new(StringComparer.Ordinal);
+    private readonly HashSet<string> gone = new(StringComparer.Ordinal);
     private readonly HashSet<string> arrived = new(StringComparer.Ordinal);
 
     /// <summary>How many days before or after it falls due an installment is looked for.</summary>
@@ -88,6 +94,35 @@ public sealed class ShopBook
         foreach (var amount in amounts) { Put(owed, amount, standing); }
     }
 
+    /// <summary>Says what became of a line, so that the lines after it are held against it too.</summary>
+    /// <param name="entry">The line.</param>
+    /// <param name="found">What it is about.</param>
+    public void Took(BankEntry entry, Finding found)
+    {
+        switch (found)
+        {
+            case Finding.Arrived arrival:
+                foreach (var payment in arrival.Payments) { Saw(payment.Key); }
+                break;
+            case Finding.Matched { Body: ContractCommand.ReversePayment back }: gone.Add(back.Payment); break;
+            case Finding.Matched { Body: ContractCommand.Pay paid } of:
+                var one = new KnownPayment(of.Contract, WaitingEntry.KeyOf(entry.Id), paid.Reference, paid.Amount, entry.BookedOn, paid.Method);
+                Put(made, one.Contract, one);
+                Put(references, one.Key, one);
+                if (one.Reference is { } reference) { Put(references, reference, one); }
+                break;
+            default: break; // Nothing was recorded of a contract.
+        }
+    }
+
+    /// <summary>The payments of a contract that stand, those of this file among them.</summary>
+    public IEnumerable<KnownPayment> Payments(Standing standing) =>
+        standing.Payments.Concat(made.GetValueOrDefault(standing.Contract) ?? []).Where(payment => !gone.Contains(payment.Key));
+
+    /// <summary>The payments of a contract that were taken back, those that a line of this file took back among them.</summary>
+    public IEnumerable<KnownPayment> TakenBack(Standing standing) =>
+        standing.TakenBack.Concat(standing.Payments.Concat(made.GetValueOrDefault(standing.Contract) ?? []).Where(payment => gone.Contains(payment.Key)));
+
     /// <summary>Says that the money of a payment was seen on the account already.</summary>
     public void Saw(string payment) => arrived.Add(payment);
 
@@ -98,7 +133,7 @@ public sealed class ShopBook
     public IReadOnlyList<Standing> Household(string id) => households.GetValueOrDefault(id) ?? [];
 
     /// <summary>The payments that have a reference or a key.</summary>
-    public IReadOnlyList<KnownPayment> Payments(string reference) => references.GetValueOrDefault(reference) ?? [];
+    public IReadOnlyList<KnownPayment> Payments(string reference) => references.GetValueOrDefault(reference)?.FindAll(payment => !gone.Contains(payment.Key)) ?? [];
 
     /// <summary>Whether the money of a payment was seen on the account already.</summary>
     public bool HasArrived(KnownPayment payment) => WaitingEntry.IsKey(payment.Key) || arrived.Contains(payment.Key);

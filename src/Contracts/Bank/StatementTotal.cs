@@ -8,6 +8,9 @@ namespace Contracts.Bank;
 /// </summary>
 public sealed class StatementTotal
 {
+    private long notBooked;
+    private Money notBookedSum = Money.Zero;
+
     /// <summary>What the account held before the first line, where the file says so.</summary>
     public Money? Opening { get; set; }
 
@@ -39,6 +42,9 @@ public sealed class StatementTotal
         if (isCredit) { Credits += amount; } else { Debits += amount; }
     }
 
+    /// <summary>Counts an entry that the bank has not booked yet: no line, and some banks count it in what they say.</summary>
+    public void AddNotBooked(Money amount) => (notBooked, notBookedSum) = (notBooked + 1, notBookedSum + amount);
+
     /// <summary>Why the file does not add up, or null where it does or says nothing to hold it against.</summary>
     /// <param name="name">The statement, as the file names it.</param>
     public Refusal? Fault(string name)
@@ -52,14 +58,14 @@ public sealed class StatementTotal
                 "closing balance", right.ToString());
         }
 
-        if (SaidLines is { } lines && lines != Lines)
+        if (SaidLines is { } lines && lines != Lines && lines != Lines + notBooked)
         {
             return new Refusal(
                 RefusalCode.MoneyFileDoesNotAddUp, $"Statement {name} says it has {lines} lines and has {Lines}. No line of it was used.", "number of lines",
                     Lines.ToString(System.Globalization.CultureInfo.InvariantCulture));
         }
 
-        return SaidSum is { } sum && sum != Credits + Debits
+        return SaidSum is { } sum && sum != Credits + Debits && sum != Credits + Debits + notBookedSum
             ? new Refusal(
                 RefusalCode.MoneyFileDoesNotAddUp, $"Statement {name} says its lines add up to {sum}, and they add up to {Credits + Debits}. No line of it was used.",
                 "sum of lines", (Credits + Debits).ToString())

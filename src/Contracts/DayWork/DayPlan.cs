@@ -17,27 +17,32 @@ namespace Contracts.DayWork;
 /// <param name="NoticeBack">How many days after a late fee its notice is still made; older fees were somebody's before.</param>
 public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDaysBefore, int WindowAhead = 7, int FinalAhead = 21, int NoticeBack = 7)
 {
+    /// <summary>How many days that were not looked at are made up for.</summary>
+    public const int MadeUp = 7;
+
     /// <summary>What a day asks for about one account; nothing twice, since each reminder has its one day and each paper its one key.</summary>
     /// <param name="account">The account at the end of the day, as known now.</param>
+    /// <param name="since">The last day that was looked at; what the days between asked for is asked for now, at most a week back.</param>
     /// <param name="calendar">Papers are made and people reminded on its business days: what falls on another day is asked for on the business day before it.</param>
-    public ImmutableArray<DayTask> Of(AccountState account, BusinessCalendar calendar)
+    public ImmutableArray<DayTask> Of(AccountState account, LocalDate since, BusinessCalendar calendar)
     {
+        since = LocalDate.Max(since, account.On.PlusDays(-MadeUp));
         if (!calendar.IsBusinessDay(account.On)) { return []; }
         var tasks = ImmutableArray.CreateBuilder<DayTask>();
-        Reminders(account, calendar, tasks);
+        Reminders(account, since, calendar, tasks);
         Notices(account, tasks);
         return tasks.ToImmutable();
     }
 
-    private void Reminders(AccountState account, BusinessCalendar calendar, ImmutableArray<DayTask>.Builder tasks)
+    private void Reminders(AccountState account, LocalDate since, BusinessCalendar calendar, ImmutableArray<DayTask>.Builder tasks)
     {
         var contract = account.History.Contract;
-        if (Account.Of(account, default).NextDue is { } next && IsDay(account.On, next.On, DueAhead, calendar))
+        if (Account.Of(account, default).NextDue is { } next && IsDay(account.On, since, next.On, DueAhead, calendar))
         {
             tasks.Add(new DayTask(DayTaskKind.PaymentDue, contract, next.On, null, next.Amount));
         }
 
-        foreach (var unit in DueBack.Of(account).Where(unit => IsDay(account.On, unit.ReturnBy, UnitAhead, calendar)))
+        foreach (var unit in DueBack.Of(account).Where(unit => IsDay(account.On, since, unit.ReturnBy, UnitAhead, calendar)))
         {
             tasks.Add(new DayTask(DayTaskKind.UnitDueBack, contract, unit.ReturnBy, unit.Serial, unit.Fee));
         }
@@ -45,7 +50,7 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
         if (account.Status == ContractStatus.Returned && LastReturn(account) is { } returned)
         {
             var (last, _) = Reinstatement.LastDay(account, returned);
-            if (IsDay(account.On, last, WindowAhead, calendar)) { tasks.Add(new DayTask(DayTaskKind.ReinstatementEnds, contract, last, null, null)); }
+            if (IsDay(account.On, since, last, WindowAhead, calendar)) { tasks.Add(new DayTask(DayTaskKind.ReinstatementEnds, contract, last, null, null)); }
         }
     }
 
@@ -75,10 +80,10 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
         account.History.Facts.LastOrDefault(fact => fact.Event is ContractEvent.Returned && fact.Event.On <= account.On && !account.IsOvertaken(fact.Sequence))?.Event.On;
 
     /// <summary>Whether a day is the one on which something ahead is told: so many days before it, or the last business day before that.</summary>
-    private static bool IsDay(LocalDate today, LocalDate about, int ahead, BusinessCalendar calendar)
+    private static bool IsDay(LocalDate today, LocalDate since, LocalDate about, int ahead, BusinessCalendar calendar)
     {
         var told = about.PlusDays(-ahead);
         while (!calendar.IsBusinessDay(told)) { told = told.PlusDays(-1); }
-        return told == today;
+        return told > since && told <= today && today <= about;
     }
 }

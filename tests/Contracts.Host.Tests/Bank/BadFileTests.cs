@@ -41,6 +41,29 @@ public sealed class BadFileTests
         Assert.Contains(says, refusal.Detail, StringComparison.Ordinal);
     }
 
+    [Theory]
+    [InlineData("<TxDtls>\n            <Refs><EndToEndId>C-1005</EndToEndId></Refs>\n            <Amt Ccy=\"USD\">158.14", "<TxDtls>\n            <Refs><EndToEndId>C-1005</EndToEndId></Refs>\n            <Amt Ccy=\"USD\">158.13", "158.13")]
+    [InlineData("<Amt Ccy=\"USD\">158.14</Amt>\n        <CdtDbtInd>CRDT</CdtDbtInd>", "<Amt Ccy=\"USD\">158.14</Amt>\n        <CdtDbtInd>CRDT</CdtDbtInd>\n        <RvslInd>true</RvslInd>", "RvslInd")]
+    public void An_entry_that_may_not_be_what_it_seems_is_left_to_a_person(string from, string to, string says)
+    {
+        var text = File.ReadAllText(Path.Combine(Root, Good)).ReplaceLineEndings("\n");
+        Assert.Contains(from, text, StringComparison.Ordinal);
+        var path = Path.GetTempFileName();
+        File.WriteAllText(path, text.Replace(from, to, StringComparison.Ordinal));
+        var lines = Entries(path);
+        Assert.Contains(says, Assert.Single(lines, line => line.Fault is not null).Fault, StringComparison.Ordinal);
+        Assert.Equal(158_14, lines.Single(line => line.Fault is not null).Amount.Cents);
+    }
+
+    [Fact]
+    public void A_line_has_its_name_from_the_entry_where_a_statement_and_an_advice_tell_different_things_of_it()
+    {
+        var text = File.ReadAllText(Path.Combine(Root, Good));
+        var path = Path.GetTempFileName();
+        File.WriteAllText(path, text.Replace("<Refs><EndToEndId>C-1005</EndToEndId></Refs>", "<Refs><AcctSvcrRef>X-1</AcctSvcrRef><EndToEndId>C-1005</EndToEndId></Refs>", StringComparison.Ordinal));
+        Assert.Equal(Entries(Path.Combine(Root, Good)).Select(line => line.Id), Entries(path).Select(line => line.Id));
+    }
+
     [Fact]
     public void Entities_that_would_grow_without_end_and_files_from_elsewhere_are_never_opened()
     {
@@ -142,6 +165,8 @@ public sealed class BadFileTests
             return folder;
         }
     }
+
+    private static List<Contracts.Bank.BankEntry> Entries(string path) => [.. MoneyFiles.Lines(new MoneyFile(path, "s.xml", null), "digest")];
 
     private static CsvMapping Mapping(string json) => CsvMapping.Read(Encoding.UTF8.GetBytes(json)).Mapping!;
 

@@ -55,16 +55,18 @@ public sealed class MoneyFileTests(Server server)
     {
         await using var running = await ShopAsync();
         var path = Path.GetTempFileName();
-        await File.WriteAllTextAsync(path, "Posted,Reference,Amount,Text,Code\n" + string.Concat(Enumerable.Range(0, 4500).Select(index => $"2026-09-18,N-{index},1.00,C-{1 + (index % 3)},\n")), TestContext.Current.CancellationToken);
+        // Every ninth line names a contract; no two of one contract have the same amount, which would be a question.
+        var lines = Enumerable.Range(0, 4500).Select(index => $"2026-09-18,N-{index},{1 + (index / 27) / 100m:0.00},{(index % 9 == 0 ? $"C-{1 + (index / 9 % 3)}" : "a customer")},\n");
+        await File.WriteAllTextAsync(path, "Posted,Reference,Amount,Text,Code\n" + string.Concat(lines), TestContext.Current.CancellationToken);
         var file = new MoneyFile(path, "many.csv", CsvMapping.Read(System.Text.Encoding.UTF8.GetBytes(Mapping)).Mapping);
         var batches = 0;
         await Assert.ThrowsAsync<InvalidOperationException>(() => MoneyFiles.TakeAsync(
             running.Store, file, "Fay", _ => { if (++batches == 2) { throw new InvalidOperationException("killed"); } }, CancellationToken.None));
         var outcome = await MoneyFiles.TakeAsync(running.Store, file, "Fay", null, CancellationToken.None);
-        Assert.Equal((500, 4000), (outcome.Count.Matched, outcome.Count.Already));
+        Assert.Equal((55, 445, 4000), (outcome.Count.Matched, outcome.Count.Unmatched, outcome.Count.Already));
         var paid = 0;
         foreach (var contract in new[] { "C-1", "C-2", "C-3" }) { paid += (await running.Store.Reader.HistoryAsync(contract, Instant.MaxValue))!.Entries.Count(one => one.Event is ContractEvent.PaymentReceived { Method: "bank" }); }
-        Assert.Equal(4500, paid);
+        Assert.Equal(500, paid);
     }
 
     [Fact]
@@ -115,6 +117,45 @@ public sealed class MoneyFileTests(Server server)
         Assert.True(check.Exit == 0, check.Output + check.Error);
     }
 
+    [Fact]
+    public async Task The_fifth_of_a_card_batch_and_a_payment_recorded_before_are_settled_for_what_was_paid()
+    {
+        await using var running = await ShopAsync();
+        const string map = """{"name":"cards","account":"CARDS","method":"card","columns":{"bookedOn":"Day","reference":"Batch","amount":"Net","gross":"Gross","fee":"Fee","text":["Text"]}}""";
+        var body = """{"name":"cards.csv","text":"Day,Batch,Net,Gross,Fee,Text\n2026-09-18,B-1,19.40,20.00,0.60,a customer\n2026-09-18,B-2,19.40,20.00,0.60,C-2\n","mapping":MAP}""".Replace("MAP", map, StringComparison.Ordinal);
+        Assert.Equal((0, 1, 1, 0), Count(await ReadAsync(running, body)));
+        var waiting = JsonNode.Parse((await running.GetAsync("finance", "/v1/money-files/lines")).Text)!.AsArray();
+        var (unknown, twin) = ((string)waiting[0]!["entry"]!, (string)waiting[1]!["entry"]!);
+        Assert.Equal(["C-2", "C-2"], waiting[1]!["candidates"]!.AsArray().Select(one => (string)one!["contract"]!));
+        (await running.PostAsync("finance", "/v1/commands", Settle(unknown, "k-1", """{"contract":"C-1","amount":"19.40"}"""))).IsProblem(422, "entry-shares-differ");
+        await running.AppliedAsync(Settle(unknown, "k-2", """{"contract":"C-1","amount":"20.00"}"""));
+        // The second is the counter's own payment: on the page it is named, and nothing is paid anew.
+        Assert.Contains("It is the payment p-2, recorded already", (await running.GetAsync("finance", "/money-files")).Text, StringComparison.Ordinal);
+        var answer = await PageForms.PostAsync(running, "finance", "/money-files", [new("what", "settle"), new("entry", twin), new("contract", "C-2"), new("payment", "p-2")]);
+        Assert.True(answer.Status == HttpStatusCode.Found, answer.Text);
+        Assert.Single((await running.Store.Reader.HistoryAsync("C-2", Instant.MaxValue))!.Entries, one => one.Event is ContractEvent.PaymentReceived);
+        Assert.Single((await running.Store.Reader.HistoryAsync("C-1", Instant.MaxValue))!.Entries, one => one.Event is ContractEvent.PaymentReceived { Amount.Cents: 2000 });
+        // A payment that arrived once is no answer to another line's question.
+        var again = body.Replace("B-2", "B-3", StringComparison.Ordinal);
+        Assert.Equal((0, 1, 0, 1), Count(await ReadAsync(running, again)));
+    }
+
+    [Theory]
+    [InlineData("bank:B-1")]
+    [InlineData("money-line:x")]
+    [InlineData("money-file:x")]
+    [InlineData("day:x")]
+    public async Task A_key_that_the_program_makes_is_taken_from_nobody(string key)
+    {
+        await using var running = await ShopAsync();
+        var pay = Support.Lines.Pay("C-1", key, "20.00", "2026-09-20T12:00:00Z");
+        foreach (var path in new[] { "/v1/commands", "/v1/commands/queue" })
+        {
+            (await running.PostAsync("counter", path, pay)).IsProblem(400, "field-invalid");
+            (await running.SendAsync("counter", HttpMethod.Post, path, pay.Replace($"\"key\":\"{key}\",", "", StringComparison.Ordinal), ("Idempotency-Key", key))).IsProblem(400, "field-invalid");
+        }
+    }
+
     private static string Body(string lines) => """{"name":"bank.csv","text":"Posted,Reference,Amount,Text,Code\nLINES","mapping":MAP}""".Replace("LINES", lines, StringComparison.Ordinal).Replace("MAP", Mapping, StringComparison.Ordinal);
 
     private static string Settle(string entry, string key, string shares) => $$"""{"do":"settle-entry","key":"{{key}}","at":"{{At}}","entry":"{{entry}}","shares":[{{shares}}]}""";
@@ -142,7 +183,7 @@ public sealed class MoneyFileTests(Server server)
         var running = await RunningApi.StartAsync(server);
         await running.AppliedAsync(Support.Lines.Tax);
         for (var number = 1; number <= 3; number++) { await running.AppliedAsync(Support.Lines.Sign($"C-{number}", $"S-{number}")); }
-        await running.AppliedAsync(Support.Lines.Pay("C-2", "p-2", "20.00", "2026-09-17T12:00:00Z"));
+        await running.AppliedAsync("""{"do":"pay","key":"p-2","at":"2026-09-17T12:00:00Z","contract":"C-2","on":"2026-09-17","amount":"20.00","method":"ach"}""");
         await running.AppliedAsync("""{"do":"pay","key":"p-3","at":"2026-09-17T12:00:00Z","contract":"C-3","on":"2026-09-17","amount":"20.00","method":"check","reference":"till-9"}""");
         return running;
     }

@@ -67,14 +67,14 @@ public sealed class JobsTests(Server server) : IDisposable
     public async Task A_job_that_fails_says_why_and_is_begun_again()
     {
         await using var store = await server.NewStoreAsync();
-        await Assert.ThrowsAsync<StoreException>(() => store.Jobs.RunAsync("billing", Day, _ => throw new StoreException("the disk is full"), Stop));
+        await Assert.ThrowsAsync<StoreException>(() => store.Jobs.RunAsync("billing", Day, (_, _) => throw new StoreException("the disk is full"), Stop));
         var failed = await store.Jobs.FindAsync("billing", Day, Stop);
         Assert.Equal((1, "the disk is full", null), (failed!.Attempts, failed.Fault, failed.EndedAt));
 
-        var (run, now) = await store.Jobs.RunAsync("billing", Day, _ => Task.FromResult("""{"events":3}"""), Stop);
+        var (run, now) = await store.Jobs.RunAsync("billing", Day, (_, _) => Task.FromResult("""{"events":3}"""), Stop);
         Assert.Equal((2, null, true), (run.Attempts, run.Fault, now));
         Assert.NotNull(run.EndedAt);
-        var third = await store.Jobs.RunAsync("billing", Day, _ => throw new InvalidOperationException("must not run"), Stop);
+        var third = await store.Jobs.RunAsync("billing", Day, (_, _) => throw new InvalidOperationException("must not run"), Stop);
         Assert.Equal((run, false), third);
     }
 
@@ -85,7 +85,7 @@ public sealed class JobsTests(Server server) : IDisposable
         var (entered, finish) = (new TaskCompletionSource(), new TaskCompletionSource());
         var first = store.Jobs.RunAsync(
             "notices", Day,
-            async progress =>
+            async (progress, _) =>
             {
                 progress.Report((5, 10));
                 entered.SetResult();
@@ -94,13 +94,51 @@ public sealed class JobsTests(Server server) : IDisposable
             },
             Stop);
         await entered.Task;
-        var (seen, now) = await store.Jobs.RunAsync("notices", Day, _ => throw new InvalidOperationException("must not run"), Stop);
+        var (seen, now) = await store.Jobs.RunAsync("notices", Day, (_, _) => throw new InvalidOperationException("must not run"), Stop);
         Assert.Equal((false, null), (now, seen.EndedAt));
         // Another job is not held up.
-        Assert.True((await store.Jobs.RunAsync("check", Day, _ => Task.FromResult("{}"), Stop)).Now);
+        Assert.True((await store.Jobs.RunAsync("check", Day, (_, _) => Task.FromResult("{}"), Stop)).Now);
         finish.SetResult();
         var (run, done) = await first;
         Assert.Equal((true, 5L, 10L), (done, run.Done, run.Total!.Value));
+    }
+
+    [Fact]
+    public async Task Work_that_outlives_its_lock_is_told_to_stop_and_waited_for()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true, null, server.Keys));
+        var (entered, alone, left) = (new TaskCompletionSource(), new TaskCompletionSource(), false);
+        var running = store.Jobs.RunAsync(
+            "check", Day,
+            async (progress, stop) =>
+            {
+                entered.SetResult();
+                await alone.Task;
+                try
+                {
+                    // Something to tell makes the holder of the lock use its connection, which is gone.
+                    progress.Report((1, null));
+                    await Task.Delay(Timeout.Infinite, stop);
+                    return "{}";
+                }
+                finally { left = true; }
+            },
+            Stop);
+        await entered.Task;
+        Assert.True((await store.Jobs.FindAsync("check", Day, Stop))!.IsHeld);
+        await Server.RunAsync(
+            database,
+            """
+            select pg_terminate_backend(pid) from pg_locks where locktype = 'advisory' and pid <> pg_backend_pid()
+              and database = (select oid from pg_database where datname = current_database())
+            """);
+        alone.SetResult();
+        await Assert.ThrowsAnyAsync<Exception>(() => running);
+        Assert.True(left);
+        var cut = await store.Jobs.FindAsync("check", Day, Stop);
+        Assert.Equal((false, null, null), (cut!.IsHeld, cut.Fault, cut.EndedAt));
+        Assert.True((await store.Jobs.RunAsync("check", Day, (_, _) => Task.FromResult("{}"), Stop)).Now);
     }
 
     private static Task<(int Exit, string Output, string Error)> RunAsync(string database, params string[] arguments) =>

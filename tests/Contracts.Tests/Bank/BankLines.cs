@@ -40,14 +40,14 @@ internal static class BankLines
 
     public static Standing Standing(
         string contract, string household = "H-1", string pastDue = "0.00", string? nextDue = "41.04", bool open = true, params KnownPayment[] payments) =>
-        new(contract, household, open, Money.Parse(pastDue), nextDue is null ? null : new Disclosures.NextDue(Day("2026-10-05"), Money.Parse(nextDue)), Money.Parse("700.00"), payments);
+        new(contract, household, open, Money.Parse(pastDue), nextDue is null ? null : new Disclosures.NextDue(Day("2026-10-05"), Money.Parse(nextDue)), Money.Parse("700.00"), payments, []);
 
     public static KnownPayment Payment(string contract, string key, string? reference, string amount = "41.04", string on = "2026-10-02") =>
         new(contract, key, reference, Money.Parse(amount), Day(on));
 
     private static BankEntry Line(string amount, string text, string? endToEnd, string on, string? reference, bool isCredit) => new()
     {
-        Id = reference is null ? BankEntry.IdIn("digest", 1) : BankEntry.IdOf("account", reference), Reference = reference, BookedOn = Day(on),
+        Id = reference is null ? BankEntry.IdIn("digest", 1) : BankEntry.IdOf("account", reference, Day(on), isCredit ? Money.Parse(amount) : Money.Zero - Money.Parse(amount)), Reference = reference, BookedOn = Day(on),
         Amount = Money.Parse(amount), IsCredit = isCredit, Text = text, EndToEnd = endToEnd, Place = "line 1", IsRecognisable = reference is not null,
     };
 }

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.Bank;
+using Contracts.Tests.Support;
 using Xunit;
 using static Contracts.Tests.Bank.BankLines;
 
@@ -45,7 +46,26 @@ public sealed class EntryDeskTests
     public void Money_goes_the_way_the_line_says()
     {
         Assert.Equal(RefusalCode.EntryDirectionWrong, EntryDesk.Settle(Settle(("C-1", "95.04")), Out).Refusal!.Code);
-        Assert.Equal(RefusalCode.EntryDirectionWrong, EntryDesk.Settle(Back("k-1", "R01"), In).Refusal!.Code);
+        // A payment that is named on money that came in was recorded before, and arrived: nothing new is paid.
+        var (changes, refusal) = EntryDesk.Settle(Back("k-1", null), In);
+        Assert.Equal((true, null), (changes.IsEmpty, refusal));
+    }
+
+    [Fact]
+    public void What_arrives_is_a_payment_that_stands_and_has_the_amount()
+    {
+        var script = Script.Given("""
+            2026-08-20 sign
+            2026-09-02 pay amount=95.04 method=cash key=k-1
+            """);
+        Assert.Null(Fault("k-1", In));
+        var other = Fault("k-1", In with { Amount = Money.Parse("95.05") })!;
+        Assert.Equal((RefusalCode.EntrySharesDiffer, "95.05"), (other.Code, other.RightFigure));
+        Assert.Equal(RefusalCode.PaymentUnknown, Fault("k-2", In)!.Code);
+        script.When("2026-09-05 reverse-payment payment=k-1 code=R01 reason=bank").ThenAccepted();
+        Assert.Equal(RefusalCode.PaymentUnknown, Fault("k-1", In)!.Code);
+
+        Refusal? Fault(string payment, WaitingEntry line) => EntryDesk.ArrivalFault(Back(payment, null), line, script.Shop.History("C-1"));
     }
 
     [Fact]

@@ -94,7 +94,7 @@ public sealed class MatchingTests
     [Fact]
     public void A_payment_made_of_an_earlier_line_does_not_take_the_next_one_with_the_same_reference()
     {
-        var book = BookOf(Standing("C-1042", payments: [Payment("C-1042", WaitingEntry.KeyOf("B-1"), "C-1042")]));
+        var book = BookOf(Standing("C-1042", payments: [Payment("C-1042", WaitingEntry.KeyOf("B-1"), "C-1042", on: "2026-09-04")]));
         Assert.IsType<Finding.Matched>(Matching.Find(In("41.04", endToEnd: "C-1042"), book));
     }
 
@@ -112,12 +112,14 @@ public sealed class MatchingTests
     }
 
     [Fact]
-    public void A_return_after_its_time_frame_is_reversed_with_a_remark()
+    public void A_return_after_its_time_frame_is_proposed()
     {
-        var book = BookOf(Standing("C-1", payments: [Payment("C-1", "k-1", "E-9", on: "2026-09-17")]));
-        Assert.Null(Assert.IsType<Finding.Matched>(Matching.Find(Out("41.04", "R01", endToEnd: "E-9", on: "2026-09-21"), book)).Remark);
-        Assert.Contains("2026-09-21", Assert.IsType<Finding.Matched>(Matching.Find(Out("41.04", "R01", endToEnd: "E-9", on: "2026-09-22"), book)).Remark, StringComparison.Ordinal);
-        Assert.Null(Assert.IsType<Finding.Matched>(Matching.Find(Out("41.04", "R10", endToEnd: "E-9", on: "2026-09-22"), book)).Remark);
+        // A Tuesday's payment has settled by Thursday, 17 September; two banking days later is Monday.
+        var book = BookOf(Standing("C-1", payments: [Payment("C-1", "k-1", "E-9", on: "2026-09-15")]));
+        Assert.IsType<Finding.Matched>(Matching.Find(Out("41.04", "R01", endToEnd: "E-9", on: "2026-09-21"), book));
+        var late = Assert.IsType<Finding.Proposed>(Matching.Find(Out("41.04", "R01", endToEnd: "E-9", on: "2026-09-22"), book));
+        Assert.Equal(("k-1", true), (late.Candidates.Single().Payment, late.Because.Contains("2026-09-21", StringComparison.Ordinal)));
+        Assert.IsType<Finding.Matched>(Matching.Find(Out("41.04", "R10", endToEnd: "E-9", on: "2026-09-22"), book));
     }
 
     [Fact]

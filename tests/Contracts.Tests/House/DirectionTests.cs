@@ -34,7 +34,7 @@ public sealed partial class DirectionTests
         ["Seals"] = [],
         ["Households"] = ["Agreements", "Law"],
         ["Proposals"] = ["Agreements"],
-        ["Bank"] = ["Agreements", "Calendars", "Disclosures", "Equity", "History"],
+        ["Bank"] = ["Agreements", "Books", "Calendars", "Disclosures", "Equity", "History"],
         ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],
         ["WhatIf"] = ["Agreements", "Commands", "Compliance", "Disclosures", "Equity", "Explain", "History", "Law", "Payments", "Proposals", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.

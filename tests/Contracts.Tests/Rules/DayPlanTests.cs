@@ -25,6 +25,15 @@ public sealed class DayPlanTests
     public void A_payment_is_told_three_days_ahead_on_a_business_day(string day, string expected) =>
         Assert.Equal(expected, string.Join("; ", Tasks(Script.Given(Family), day)));
 
+    /// <summary>The host was down over 2 November; the installment is of the 5th.</summary>
+    [Theory]
+    [InlineData("2026-11-03", "2026-10-30", "payment-due 2026-11-05 38.00")]
+    [InlineData("2026-11-04", "2026-10-30", "payment-due 2026-11-05 38.00")]
+    [InlineData("2026-11-05", "2026-10-30", "")]
+    [InlineData("2026-11-03", "2026-11-02", "")]
+    public void A_day_that_was_missed_is_made_up_for_while_it_is_of_use(string day, string since, string expected) =>
+        Assert.Equal(expected, string.Join("; ", Tasks(Script.Given(Family), day, since)));
+
     [Theory]
     [InlineData("2026-11-12", "")]
     [InlineData("2026-11-13", "default-notice 2026-11-13 late:2026-11-05 43.00")]
@@ -71,11 +80,11 @@ public sealed class DayPlanTests
         Assert.Empty(Tasks(script, "2026-10-20"));
     }
 
-    private static IEnumerable<string> Tasks(Script script, string day)
+    private static IEnumerable<string> Tasks(Script script, string day, string? since = null)
     {
         var on = LocalDatePattern.Iso.Parse(day).Value;
         var account = AccountFold.At(script.Shop.History("C-1"), script.Shop.RatesAt(Instant.MaxValue), on)!;
-        return new DayPlan().Of(account, BusinessCalendar.Federal)
+        return new DayPlan().Of(account, since is null ? on.PlusDays(-1) : LocalDatePattern.Iso.Parse(since).Value, BusinessCalendar.Federal)
             .Select(task => string.Join(' ', new[] { task.Kind.Word(), LocalDatePattern.Iso.Format(task.On), task.About, task.Amount?.ToString() }.Where(part => part is not null)));
     }
 }

@@ -49,12 +49,31 @@ public sealed class BankWalkTests
     });
 
     [Fact]
-    public void A_line_has_the_same_name_in_every_file_and_another_one_in_another_account() => Gen.Select(Gen.String, Gen.String).Sample((account, reference) =>
+    public void Entries_that_are_not_booked_may_be_counted_in_what_the_file_says_and_change_no_balance()
     {
-        Assert.Equal(BankEntry.IdOf(account, reference), BankEntry.IdOf(account, reference));
-        Assert.NotEqual(BankEntry.IdOf(account, reference), BankEntry.IdOf(account + "x", reference));
-        Assert.Matches("^B-[0-9A-F]{20}$", BankEntry.IdOf(account, reference));
-    });
+        var total = new StatementTotal { Opening = Money.Parse("10.00"), Closing = Money.Parse("15.00"), SaidLines = 2, SaidSum = Money.Parse("12.00") };
+        total.Add(Money.Parse("5.00"), isCredit: true);
+        Assert.NotNull(total.Fault("s"));
+        total.AddNotBooked(Money.Parse("7.00"));
+        Assert.Null(total.Fault("s"));
+        (total.SaidLines, total.SaidSum) = (1, Money.Parse("5.00"));
+        Assert.Null(total.Fault("s"));
+        total.Closing = Money.Parse("22.00");
+        Assert.NotNull(total.Fault("s"));
+    }
+
+    [Fact]
+    public void A_line_has_the_same_name_in_every_file_and_another_one_in_another_account_day_or_amount() =>
+        Gen.Select(Gen.String, Gen.String, Gen.Int[0, 700], Gen.Long[-100_000, 100_000]).Sample((account, reference, day, cents) =>
+        {
+            var (on, signed) = (BankLines.Day("2026-01-01").PlusDays(day), new Money(cents));
+            var id = BankEntry.IdOf(account, reference, on, signed);
+            Assert.Equal(id, BankEntry.IdOf(account, reference, on, signed));
+            Assert.NotEqual(id, BankEntry.IdOf(account + "x", reference, on, signed));
+            Assert.NotEqual(id, BankEntry.IdOf(account, reference, on.PlusDays(1), signed));
+            Assert.NotEqual(id, BankEntry.IdOf(account, reference, on, signed + new Money(1)));
+            Assert.Matches("^B-[0-9A-F]{20}$", id);
+        });
 
     private static ShopBook Book() => BankLines.BookOf(
         BankLines.Standing("C-1", "H-1", payments: [BankLines.Payment("C-1", "k-1", "T-9"), BankLines.Payment("C-1", "k-4", "T-1", "5.00")]),

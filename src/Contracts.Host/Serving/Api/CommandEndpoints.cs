@@ -100,6 +100,7 @@ internal static class CommandEndpoints
         var (read, refusal) = CommandReader.Read(line, key);
         if (read is null) { return (null, line, Answers.Refused(refusal!)); }
         if (key is not null && key != read.Command.Origin.Key) { return (null, line, ApiProblems.KeyDiffers.Result()); }
+        if (ReservedKeys.Fault(read.Command.Origin.Key) is { } reserved) { return (null, line, Answers.Refused(reserved)); }
         var roles = CommandDoors.For(read.Name);
         if (!roles.Contains(context.User.Role()))
         {

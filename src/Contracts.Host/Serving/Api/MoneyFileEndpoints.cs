@@ -5,6 +5,7 @@ using Contracts.Host.Bank;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
 using Microsoft.AspNetCore.Http.Timeouts;
+using Microsoft.AspNetCore.Mvc;
 using NodaTime;
 
 namespace Contracts.Host.Serving.Api;
@@ -15,9 +16,12 @@ internal static class MoneyFileEndpoints
     /// <summary>A larger file goes in at a terminal, where it is a stream and not a text in a body.</summary>
     private const int LargestFile = 16 << 20;
 
+    /// <summary>With the signs that JSON or a form puts around and into it.</summary>
+    internal const long LargestRequest = 2L * LargestFile;
+
     public static void Map(IEndpointRouteBuilder routes)
     {
-        routes.MapDoor(Doors.MoneyFileRead, ReadAsync);
+        routes.MapDoor(Doors.MoneyFileRead, ReadAsync).WithMetadata(new RequestSizeLimitAttribute(LargestRequest));
         routes.MapDoor(Doors.MoneyFiles, FilesAsync);
         routes.MapDoor(Doors.MoneyLines, LinesAsync);
     }

@@ -4,6 +4,7 @@ using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
 using Contracts.Store.Bank;
+using Microsoft.AspNetCore.Mvc;
 using NodaTime;
 using Wolverine;
 
@@ -33,7 +34,7 @@ internal static class MoneyFilePages
         routes.MapPage(Route, ShowAsync);
         var door = PageHost.All.First(one => one.Route == Route);
         routes.MapPost(Route, ActAsync).RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, [.. Doors.MoneyFileRead.Roles]))
-            .WithMetadata(door).ExcludeFromDescription();
+            .WithMetadata(door, new RequestSizeLimitAttribute(MoneyFileEndpoints.LargestRequest)).WithRequestTimeout(ApiHost.Many).ExcludeFromDescription();
     }
 
     private static async Task<IResult> ShowAsync(HttpContext context, ContractsStore store, CancellationToken stop) =>
@@ -66,12 +67,12 @@ internal static class MoneyFilePages
     private static (Command? Command, Refusal? Refusal) Command(RecordedEntry entry, Dictionary<string, string> given, string by)
     {
         var (contract, reason) = (Filled("contract"), Filled("reason"));
-        if (given.GetValueOrDefault("what") == "aside") { return SettleLine.Read(SettleLine.Aside(entry.Line.Entry), $"aside:{entry.Line.Entry}", by, reason); }
+        if (given.GetValueOrDefault("what") == "aside") { return SettleLine.Read(SettleLine.Aside(entry.Line.Entry), by, reason); }
         var shares = Enumerable.Range(1, 3).Select(row => (Contract: Filled($"contract{row}"), Amount: Filled($"amount{row}"))).Where(one => one.Contract is not null)
             .Select(one => $"{one.Contract}={one.Amount}").ToList();
         var (line, wrong) = SettleLine.Of(entry, shares.Count > 0 ? null : contract, shares, Filled("payment"), Filled("code"));
         return line is null ? (null, new Refusal(RefusalCode.FieldMissing, $"What the line is about is missing: {wrong}", "contract"))
-            : SettleLine.Read(line, $"settle:{entry.Line.Entry}", by, reason);
+            : SettleLine.Read(line, by, reason);
 
         string? Filled(string name) => given.GetValueOrDefault(name) is { Length: > 0 } value ? value : null;
     }

@@ -29,6 +29,9 @@ public sealed class BrowserFixture(Server server) : IAsyncLifetime
 
     public string Address { get; private set; } = "";
 
+    /// <summary>The key of the manager that the browser signs in with.</summary>
+    public string Key => key;
+
     internal ContractsStore Store => store!;
 
     public async ValueTask InitializeAsync()

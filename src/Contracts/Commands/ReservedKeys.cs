@@ -1,0 +1,18 @@
+using Contracts.Agreements;
+
+namespace Contracts.Commands;
+
+/// <summary>
+/// Keys that the program makes for what it does by itself: of a line of a bank's file, of a day's job. Whoever could send one would have the line or the day
+/// counted as done.
+/// </summary>
+public static class ReservedKeys
+{
+    private static readonly string[] Prefixes = ["bank:", "money-file:", "money-line:", "day:"];
+
+    /// <summary>Why a command from outside cannot have its key, or null.</summary>
+    /// <param name="key">The key.</param>
+    public static Refusal? Fault(string key) => Prefixes.FirstOrDefault(prefix => key.StartsWith(prefix, StringComparison.Ordinal)) is { } prefix
+        ? new Refusal(RefusalCode.FieldInvalid, $"Keys that begin with '{prefix}' are made by the program itself.", "key")
+        : null;
+}
