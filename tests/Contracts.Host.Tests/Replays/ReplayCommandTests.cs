@@ -84,6 +84,8 @@ public sealed class ReplayCommandTests(Server server) : IDisposable
                 (string)cause["first"]!["figures"]![0]!["recorded"]!, (string)cause["first"]!["figures"]![0]!["now"]!));
         Assert.Equal("20.00", (string)JsonNode.Parse((await RunAsync(database, ((string)cause["explain"]!).Split(' ')[1..])).Output)!["value"]!);
 
+        Assert.Equal("contracts step C-1 --until 'key = \"family-2\"' --format table", (string)cause["step"]!);
+
         await File.WriteAllLinesAsync(other, lines[..^1]);
         Assert.Equal(CannotTell, (await RunAsync(database, "differ", other)).Exit);
         Assert.Equal(CannotTell, (await RunAsync(database, "differ", Path.Combine(folder, "none.jsonl"))).Exit);
