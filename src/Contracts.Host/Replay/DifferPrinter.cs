@@ -23,7 +23,7 @@ internal static class DifferPrinter
             var rule = await BuildDiffer.RuleAsync(source, cause, stop).ConfigureAwait(false);
             causes.Add(new Told(
                 cause, rule is null ? null : $"{rule.Says} [{rule.Citation}]", await BuildDiffer.ExplainAsync(source, cause, stop).ConfigureAwait(false),
-                await BuildDiffer.StepAsync(source, cause.First.Amounts ?? cause.First, stop).ConfigureAwait(false)));
+                await BuildDiffer.StepAsync(source, cause.Amounts ?? cause.First, stop).ConfigureAwait(false)));
         }
 
         if (format == OutputFormat.Table) { PrintWords(report, causes); }
@@ -46,11 +46,11 @@ internal static class DifferPrinter
                 ? $"  first: {first.Contract}, {(first.Kind == ResultLine.Today ? $"on {first.On}, after its last event" : "as a whole")}"
                 : string.Create(CultureInfo.InvariantCulture, $"  first: {first.Contract}, event {first.Number} of its stream (sequence {first.Sequence}), figures of {first.On}"));
             foreach (var figure in first.Figures) { Console.Out.WriteLine($"    {figure.Figure,-44} recorded {figure.Theirs,12}  now {figure.Ours,12}{Range(cause, figure)}"); }
-            if (first.Amounts is { } amounts)
+            if (cause.Amounts is { } amounts)
             {
                 Console.Out.WriteLine(amounts.Sequence == 0
-                    ? $"  first amounts: on {amounts.On}, after its last event"
-                    : string.Create(CultureInfo.InvariantCulture, $"  first amounts: event {amounts.Number}, {amounts.Kind}, figures of {amounts.On}"));
+                    ? $"  first amounts: {amounts.Contract}, on {amounts.On}, after its last event"
+                    : string.Create(CultureInfo.InvariantCulture, $"  first amounts: {amounts.Contract}, event {amounts.Number}, {amounts.Kind}, figures of {amounts.On}"));
                 foreach (var figure in amounts.Figures.Where(one => one.By is not null))
                 {
                     Console.Out.WriteLine($"    {figure.Figure,-44} recorded {figure.Theirs,12}  now {figure.Ours,12}");
@@ -92,7 +92,7 @@ internal static class DifferPrinter
             json.WritePropertyName("first");
             Write(json, cause.First, cause);
             json.WritePropertyName("amounts");
-            if (cause.First.Amounts is { } amounts) { Write(json, amounts, null); } else { json.WriteNullValue(); }
+            if (cause.Amounts is { } amounts) { Write(json, amounts, null); } else { json.WriteNullValue(); }
             json.WriteString("explain", explain);
             json.WriteString("step", step);
             json.WriteEndObject();

@@ -148,7 +148,8 @@ public sealed class PaperExplanation
             return Nodes.Of(
                 Combination.Highest, name, final.ToPay, "what is to be paid, never below nothing", MoneyRules.NextDue,
                 Nodes.Of(
-                    Combination.Difference, "what is to be paid", owed - account.Account.UnappliedCredit, "the last payment and what is past due, less what waits", MoneyRules.NextDue,
+                    Combination.Difference, "what is to be paid", owed - account.Account.UnappliedCredit,
+                    "the last payment and what is past due, less what waits", MoneyRules.NextDue,
                     Nodes.Of(Combination.Sum, "last payment and past due", owed, "both", MoneyRules.NextDue, next, due), waits),
                 Nodes.Leaf("nothing", Money.Zero, "a bound", MoneyRules.NextDue, null));
         });

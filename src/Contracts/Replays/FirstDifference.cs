@@ -22,7 +22,7 @@ public sealed record FirstDifference(string Contract, int Number, long Sequence,
     /// Where only words or days part first, such as the order of what is open: the first event after it at which an amount does; null
     /// where one parts at once, or never.
     /// </summary>
-    public FirstDifference? Amounts { get; private init; }
+    public FirstDifference? Amounts { get; init; }
 
     /// <summary>The first step at which two results part, or null where none does; figures that only one of them has are not compared.</summary>
     public static FirstDifference? Of(

@@ -114,6 +114,10 @@ public sealed class FirstDifferenceTests
         Set(steps[2]![3]!.AsArray(), 0, was[2].Numbers[0] - 5);
         var first = ReplayedLife.Part(Encoding.UTF8.GetBytes(json.ToJsonString()), life.Line())!;
         Assert.Equal((1, 3), (first.Number, first.Amounts!.Number));
+        var groups = new CauseGroups();
+        groups.Add(first with { Contract = "C-0", Amounts = null });
+        groups.Add(first);
+        Assert.Equal(("C-0", "C-1", 3), (groups.Causes[0].First.Contract, groups.Causes[0].Amounts!.Contract, groups.Causes[0].Amounts!.Number));
         Assert.Equal(5, Assert.Single(first.Amounts.Figures, one => one.Figure == FigureVector.Numbers[0]).By);
     });
 

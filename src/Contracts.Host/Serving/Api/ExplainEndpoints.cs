@@ -20,7 +20,11 @@ internal static class ExplainEndpoints
         if (!string.IsNullOrEmpty(paper))
         {
             if (!string.IsNullOrEmpty(on) || !string.IsNullOrEmpty(known)) { return Answers.Refused(ExplainedFigure.ItsOwnView); }
-            if (!Doors.Papers.Roles.Contains(context.User.Role())) { return DoorKeeper.Forbidden(context, Doors.Papers.Roles, $"The role {context.User.Role()} may not see papers."); }
+            if (!Doors.Papers.Roles.Contains(context.User.Role()))
+            {
+                return DoorKeeper.Forbidden(context, Doors.Papers.Roles, $"The role {context.User.Role()} may not see papers.");
+            }
+
             var (drawn, _, why) = await ExplainedFigure.OnPaperAsync(store, contract, paper, name, stop);
             return why is null ? Answers.Json(ExplainCommand.Json(drawn!)) : Answers.Refused(why);
         }

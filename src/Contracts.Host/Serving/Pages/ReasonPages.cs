@@ -72,7 +72,11 @@ internal static class ReasonPages
 
     private static async Task<IResult> PaperAsync(HttpContext context, ContractsStore store, string contract, string name, string paper, CancellationToken stop)
     {
-        if (!PageHost.ShowsHouseholds(context)) { return PageHost.Refused(context, new NoPage("forbidden", "Papers are not for this role.", null, StatusCodes.Status403Forbidden)); }
+        if (!PageHost.ShowsHouseholds(context))
+        {
+            return PageHost.Refused(context, new NoPage("forbidden", "Papers are not for this role.", null, StatusCodes.Status403Forbidden));
+        }
+
         var (tree, explanation, refusal) = await ExplainedFigure.OnPaperAsync(store, contract, paper, name, stop);
         if (refusal is not null) { return PageHost.Refused(context, refusal); }
         var issued = (await store.Papers.MakeAgainAsync(paper, stop))!.Issued;

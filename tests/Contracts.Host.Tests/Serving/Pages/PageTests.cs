@@ -129,6 +129,12 @@ public sealed class PageTests(Server server)
 
         Assert.Contains("Nothing is recorded as", (await running.GetAsync("developer", "/?q=h-canary")).Text, StringComparison.Ordinal);
         Assert.Contains("not for your role", (await running.GetAsync("developer", "/account/C-3")).Text, StringComparison.Ordinal);
+        foreach (var path in new[] { "/account/C-3/why/equity?paper=r", "/v1/accounts/C-3/explain/equity?paper=r" })
+        {
+            Assert.Equal(HttpStatusCode.Forbidden, (await running.GetAsync("developer", path)).Status);
+            Assert.Equal(HttpStatusCode.NotFound, (await running.GetAsync("support", path)).Status);
+        }
+
         foreach (var path in new[] { "/", "/account/C-3", "/account/C-3/replay" }) { Assert.Contains("canary", (await running.GetAsync("support", path)).Text, StringComparison.Ordinal); }
     }
 
