@@ -19,11 +19,22 @@ public static class ExplainCommand
         };
         var on = CommonOptions.On();
         var known = CommonOptions.KnownOrCheckpoint();
-        var command = new Command("explain", "One figure as a tree through the rules down to the events that made it.") { contract, figure, on, known };
+        var paper = new Option<string?>("--paper") { Description = "A figure of this issued paper instead, such as receipt.waiting; its id is in `contracts papers`." };
+        var command = new Command("explain", "One figure as a tree through the rules down to the events that made it.") { contract, figure, on, known, paper };
         command.SetAction((parse, stop) => Session.RunAsync(
             parse, simulatedClock: false,
             async session =>
             {
+                if (parse.GetValue(paper) is { } document)
+                {
+                    if (parse.GetValue(on) is not null || parse.GetValue(known) is not null) { throw new UsageException(ExplainedFigure.ItsOwnView.Detail); }
+                    var (drawn, _, refusal) = await ExplainedFigure.OnPaperAsync(
+                        session.Store, parse.GetRequiredValue(contract), document, parse.GetRequiredValue(figure), stop).ConfigureAwait(false);
+                    if (refusal is not null) { return session.Refuse(refusal); }
+                    Print(drawn!, session.Format);
+                    return ExitCodes.Done;
+                }
+
                 if (await session.ViewOrCheckpointAsync(parse.GetValue(on), parse.GetValue(known), stop).ConfigureAwait(false) is not { } view) { return ExitCodes.Refused; }
                 var id = parse.GetRequiredValue(contract);
                 if (await ComparedViews.ReadAsync(session.Store, id, view.On, view.Known, stop).ConfigureAwait(false) is not { } read
@@ -44,7 +55,8 @@ public static class ExplainCommand
     /// <summary>A tree as JSON.</summary>
     public static string Json(ExplainNode tree) => AccountPrinter.Json(json => ExplainJson.Write(json, tree));
 
-    private static void Print(ExplainNode tree, OutputFormat format)
+    /// <summary>Prints a tree, drawn for a person or as JSON.</summary>
+    internal static void Print(ExplainNode tree, OutputFormat format)
     {
         if (format != OutputFormat.Table)
         {

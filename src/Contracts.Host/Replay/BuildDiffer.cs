@@ -74,6 +74,14 @@ internal static class BuildDiffer
         return $"contracts explain {cause.First.Contract} {figure} --on {cause.First.On}{known}";
     }
 
+    /// <summary>The command that shows the event of a difference in full; null where it is none of one event.</summary>
+    public static async Task<string?> StepAsync(ReplaySource source, FirstDifference first, CancellationToken stop)
+    {
+        var history = first.Sequence == 0 ? null : await source.HistoryAsync(first.Contract, stop).ConfigureAwait(false);
+        return history?.Entries.FirstOrDefault(entry => entry.Sequence == first.Sequence) is { } event1
+            ? $"contracts step {first.Contract} --until 'key = \"{event1.Key}\"' --format table" : null;
+    }
+
     private static FirstDifference? Part(byte[] theirs, ResultShape shape, byte[] ours)
     {
         var (contract, was, wasBroken) = ResultLine.Read(theirs, shape);

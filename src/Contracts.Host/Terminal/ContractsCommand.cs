@@ -55,6 +55,7 @@ public static class ContractsCommand
             WhereCommand.Build(),
             FleetCommand.Build(),
             ExplainCommand.Build(),
+            ExplainReportCommand.Build(),
             CompareCommand.Build(),
             WhatIfCommand.Build(),
             IssueCommand.Build(),

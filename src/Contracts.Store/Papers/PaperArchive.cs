@@ -54,6 +54,20 @@ public sealed class PaperArchive
         return new PaperAgain(issued, data, printed, differs);
     }
 
+    /// <summary>Every amount of a paper, ready to explain by what was known when it was made; or the paper with what keeps it from being made as it was.</summary>
+    /// <param name="id">The paper.</param>
+    /// <param name="stop">Gives up.</param>
+    public async Task<(PaperAgain? Again, PaperExplanation? Explanation)> ExplainAsync(string id, CancellationToken stop = default)
+    {
+        if (await MakeAgainAsync(id, stop).ConfigureAwait(false) is not { } again) { return (null, null); }
+        if (again.Differs.Count > 0) { return (again, null); }
+        var issued = again.Issued.Event;
+        var rates = await reader.RatesThroughAsync(issued.ThroughSequence, stop).ConfigureAwait(false);
+        var now = await reader.NowAsync(stop).ConfigureAwait(false);
+        var history = (await reader.HistoryAsync(again.Issued.Contract, now, stop).ConfigureAwait(false))!.ThroughSequence(issued.ThroughSequence);
+        return (again, PaperExplanation.Of(history, rates, PaperDesk.Again(history, rates, issued).Paper!));
+    }
+
     private async Task<string?> ContractOfAsync(string id, CancellationToken stop)
     {
         await using var command = source.CreateCommand("select contract from contracts.command_keys where key = $1");

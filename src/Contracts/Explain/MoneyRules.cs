@@ -35,6 +35,7 @@ internal static class MoneyRules
     public const string Ended = "money.md M68, Ended contracts";
     public const string DeliveryTax = "money.md M80, Delivery tax";
     public const string KeptTax = "money.md M81, When the instrument comes back";
+    public const string Portfolio = "money.md M70, Portfolio";
     public const string TaxAtPurchase = "money.md M82, Tax at a purchase";
 
     /// <summary>All of them, for the test.</summary>

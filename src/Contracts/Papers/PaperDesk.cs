@@ -77,18 +77,17 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, ReferenceData,
     /// </summary>
     public (byte[]? Data, Printed? Printed, IReadOnlyList<string> Differs) MakeAgain(ContractHistory history, ReferenceData rates, ContractEvent.DocumentIssued issued)
     {
-        var kind = PaperKinds.Read(issued.Kind) ?? throw new ImpossibleHistoryException(history.Contract, $"has a paper of the unknown kind '{issued.Kind}'");
         var then = history.ThroughSequence(issued.ThroughSequence);
         var differs = new List<string>();
         if (FactsDigest(then, rates) != issued.FactsDigest) { differs.Add("data: the stored facts or rates are not those it was made from"); }
-        var (paper, refusal) = PaperMaker.Make(then, rates, new PaperRequest(kind, issued.For, issued.On, issued.Known, FormOf(issued), Again: true));
+        var (paper, refusal) = Again(then, rates, issued);
         if (refusal is not null) { return (null, null, [.. differs, $"rule: {Programs(issued)}: {refusal.Detail}"]); }
         var data = PaperJson.Bytes(paper!);
         if (differs.Count == 0 && PaperJson.Digest(data) != issued.DataDigest) { differs.Add($"rule: the same facts give other data; {Programs(issued)}"); }
         Printed printed;
         try
         {
-            printed = Press(data, kind, issued.Template);
+            printed = Press(data, KindOf(then, issued), issued.Template);
         }
         catch (PressException broken)
         {
@@ -100,6 +99,16 @@ public sealed record PaperDesk(Press Press, Func<ContractHistory, ReferenceData,
         if (differs.Count == 0) { differs.Add($"rule: the same data and template give other bytes; {Programs(issued)}"); }
         return (data, printed, differs);
     }
+
+    /// <summary>The data of an issued paper once more.</summary>
+    /// <param name="then">What was known of the contract when it was issued, and no more.</param>
+    /// <param name="rates">The rates as known then.</param>
+    /// <param name="issued">What was recorded of it.</param>
+    public static (Paper? Paper, Refusal? Refusal) Again(ContractHistory then, ReferenceData rates, ContractEvent.DocumentIssued issued) =>
+        PaperMaker.Make(then, rates, new PaperRequest(KindOf(then, issued), issued.For, issued.On, issued.Known, FormOf(issued), Again: true));
+
+    private static PaperKind KindOf(ContractHistory history, ContractEvent.DocumentIssued issued) =>
+        PaperKinds.Read(issued.Kind) ?? throw new ImpossibleHistoryException(history.Contract, $"has a paper of the unknown kind '{issued.Kind}'");
 
     /// <summary>The words and the look of a paper change together: the number of its template says both.</summary>
     private static int FormOf(ContractEvent.DocumentIssued issued) =>

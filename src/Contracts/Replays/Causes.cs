@@ -11,6 +11,9 @@ public sealed record Cause(FirstDifference First, int Count, ImmutableArray<stri
 {
     /// <summary>The figure to ask about first: the one that others follow from.</summary>
     public string? Leading => CauseGroups.Leading(First);
+
+    /// <summary>Where only words part first: the first contract of them on which amounts part later; null where amounts part at once, or never.</summary>
+    public FirstDifference? Amounts { get; init; }
 }
 
 /// <summary>Sorts first differences by cause while they come in; memory grows with the causes and not with the contracts.</summary>
@@ -45,11 +48,12 @@ public sealed class CauseGroups
             ? cause with
             {
                 Count = cause.Count + 1,
+                Amounts = cause.Amounts ?? difference.Amounts,
                 Contracts = cause.Contracts.Length < Examples ? cause.Contracts.Add(difference.Contract) : cause.Contracts,
                 Ranges = cause.Ranges.ToImmutableSortedDictionary(
                     one => one.Key, one => (Math.Min(one.Value.Least, ranges[one.Key].Item1), Math.Max(one.Value.Most, ranges[one.Key].Item2)), StringComparer.Ordinal),
             }
-            : new Cause(difference, 1, [difference.Contract], ranges);
+            : new Cause(difference, 1, [difference.Contract], ranges) { Amounts = difference.Amounts };
     }
 
     internal static string? Leading(FirstDifference difference)

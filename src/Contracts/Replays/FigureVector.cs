@@ -1,7 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using System.Security.Cryptography;
-using System.Text;
 using Contracts.Disclosures;
 using NodaTime.Text;
 
@@ -54,21 +52,12 @@ public static class FigureVector
 
     private static string DigestOf(ImmutableArray<OpenItem> items)
     {
-        var text = new StringBuilder();
+        var text = new DigestText();
         foreach (var item in items)
         {
-            text.Append(item.Id).Append(' ').Append(item.Part).Append(' ').Append(item.DueOn.ToString("uuuuMMdd", CultureInfo.InvariantCulture)).Append(' ')
-                .Append(item.Charged.Cents).Append(' ').Append(item.Open.Cents).Append('\n');
+            text.Words(item.Id).Sign(' ').Words(item.Part).Sign(' ').Day(item.DueOn).Sign(' ').Number(item.Charged.Cents).Sign(' ').Number(item.Open.Cents).Sign('\n');
         }
 
-        return Short(Encoding.UTF8.GetBytes(text.ToString()));
-    }
-
-    /// <summary>The first twelve hexadecimal digits of a SHA-256: enough to see that two texts differ.</summary>
-    internal static string Short(ReadOnlySpan<byte> bytes)
-    {
-        Span<byte> hash = stackalloc byte[SHA256.HashSizeInBytes];
-        SHA256.HashData(bytes, hash);
-        return Convert.ToHexStringLower(hash[..6]);
+        return text.Short();
     }
 }

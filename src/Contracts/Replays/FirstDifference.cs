@@ -18,6 +18,12 @@ public sealed record Parting(string Figure, string Theirs, string Ours, long? By
 /// <param name="Figures">What parts there; never empty.</param>
 public sealed record FirstDifference(string Contract, int Number, long Sequence, string Kind, string On, ImmutableArray<Parting> Figures)
 {
+    /// <summary>
+    /// Where only words or days part first, such as the order of what is open: the first event after it at which an amount does; null
+    /// where one parts at once, or never.
+    /// </summary>
+    public FirstDifference? Amounts { get; init; }
+
     /// <summary>The first step at which two results part, or null where none does; figures that only one of them has are not compared.</summary>
     public static FirstDifference? Of(
         string contract, (ImmutableArray<ResultStep> Steps, string? Broken, ResultShape Shape) theirs, (ImmutableArray<ResultStep> Steps, string? Broken, ResultShape Shape) ours)
@@ -33,12 +39,28 @@ public sealed record FirstDifference(string Contract, int Number, long Sequence,
 
             var (left, right) = (theirs.Steps[index], ours.Steps[index]);
             var parts = Compare(left, theirs.Shape, right, ours.Shape);
-            if (!parts.IsEmpty) { return new FirstDifference(contract, index + 1, right.Sequence, right.Kind, right.On, parts); }
+            if (parts.IsEmpty) { continue; }
+            var first = new FirstDifference(contract, index + 1, right.Sequence, right.Kind, right.On, parts);
+            return parts.Any(one => one.By is not null) ? first : first with { Amounts = AmountsAfter(contract, index, theirs, ours) };
         }
 
         return theirs.Broken == ours.Broken
             ? null
             : new FirstDifference(contract, ours.Steps.Length + 1, 0, ResultLine.Broken, "", [new Parting("history", theirs.Broken ?? "lived", ours.Broken ?? "lived", null)]);
+    }
+
+    private static FirstDifference? AmountsAfter(
+        string contract, int first, (ImmutableArray<ResultStep> Steps, string? Broken, ResultShape Shape) theirs,
+        (ImmutableArray<ResultStep> Steps, string? Broken, ResultShape Shape) ours)
+    {
+        for (var index = first + 1; index < Math.Min(theirs.Steps.Length, ours.Steps.Length); index++)
+        {
+            var (left, right) = (theirs.Steps[index], ours.Steps[index]);
+            var parts = Compare(left, theirs.Shape, right, ours.Shape);
+            if (parts.Any(one => one.By is not null)) { return new FirstDifference(contract, index + 1, right.Sequence, right.Kind, right.On, parts); }
+        }
+
+        return null;
     }
 
     private static ImmutableArray<Parting> Compare(ResultStep left, ResultShape leftShape, ResultStep right, ResultShape rightShape)

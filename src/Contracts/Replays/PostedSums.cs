@@ -1,6 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using System.Text;
 using Contracts.Books;
 
 namespace Contracts.Replays;
@@ -14,20 +13,26 @@ public sealed record PostedSums(string Digest, ImmutableArray<(int Account, int 
     public static PostedSums Of(IReadOnlyList<BookLine> lines)
     {
         if (lines.Count == 0) { return new PostedSums("", []); }
-        var sums = new SortedDictionary<(int, int), long>();
-        var text = new StringBuilder(lines.Count * 40);
+        var sums = new List<(int Account, int Movement, long Cents)>();
+        var text = new DigestText();
         foreach (var line in lines)
         {
-            var key = ((int)line.Account, (int)line.Movement);
-            sums[key] = sums.GetValueOrDefault(key) + line.Amount.Cents;
-            text.Append(CultureInfo.InvariantCulture, $"{(int)line.Account} {(int)line.Movement} {line.Authority} {Day(line.On)} {line.Amount.Cents}");
-            if (line.Spread is { } period) { text.Append(' ').Append(Day(period.From)).Append(' ').Append(Day(period.To)); }
-            text.Append('\n');
+            Add(sums, (int)line.Account, (int)line.Movement, line.Amount.Cents);
+            text.Number((int)line.Account).Sign(' ').Number((int)line.Movement).Sign(' ').Words(line.Authority).Sign(' ').Day(line.On).Sign(' ').Number(line.Amount.Cents);
+            if (line.Spread is { } period) { text.Sign(' ').Day(period.From).Sign(' ').Day(period.To); }
+            text.Sign('\n');
         }
 
-        return new PostedSums(FigureVector.Short(Encoding.UTF8.GetBytes(text.ToString())), [.. sums.Select(sum => (sum.Key.Item1, sum.Key.Item2, sum.Value))]);
+        return new PostedSums(text.Short(), [.. sums]);
+    }
 
-        static int Day(NodaTime.LocalDate day) => (day.Year * 10000) + (day.Month * 100) + day.Day;
+    /// <summary>An event has few sums, so their place is looked for from the front.</summary>
+    private static void Add(List<(int Account, int Movement, long Cents)> sums, int account, int movement, long cents)
+    {
+        var place = 0;
+        while (place < sums.Count && (sums[place].Account, sums[place].Movement).CompareTo((account, movement)) < 0) { place++; }
+        if (place < sums.Count && sums[place].Account == account && sums[place].Movement == movement) { sums[place] = (account, movement, sums[place].Cents + cents); }
+        else { sums.Insert(place, (account, movement, cents)); }
     }
 
     /// <summary>An account and a reason in words, such as <c>unapplied-credit settled</c>.</summary>

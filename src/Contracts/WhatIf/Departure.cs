@@ -17,12 +17,15 @@ namespace Contracts.WhatIf;
 public sealed record Departure(
     LocalDate On, string Says, Recorded? Event, ImmutableArray<SupposedFigure> Figures, ImmutableArray<WordDifference> Words)
 {
+    private const int MostDays = 4_000;
+
     /// <summary>Walks both histories through the days on which a figure may move; null where no figure parts through the last day.</summary>
     internal static Departure? Find(ContractHistory real, SupposedHistory supposed, ReferenceData rates, LocalDate last)
     {
         var (one, other) = (new Walk(real, rates), new Walk(supposed.History, rates));
-        while (Earlier(one.Next, other.Next) is { } day && day <= last)
+        for (var looked = 0; Earlier(one.Next, other.Next) is { } next && next <= last; looked++)
         {
+            var day = looked < MostDays ? next : Halved(real, supposed, rates, next, last);
             var (before, after) = (one.To(day), other.To(day));
             var figures = SupposedFigure.Between(before, after);
             var words = SupposedFigure.Words(before, after);
@@ -33,6 +36,27 @@ public sealed record Departure(
 
         return null;
     }
+
+    /// <summary>
+    /// A hold without an end moves figures from day to day for as long as somebody asks. After eleven years of days, the day of parting
+    /// is looked for by halving what is left: it is one on which they part and on the day before they do not.
+    /// </summary>
+    private static LocalDate Halved(ContractHistory real, SupposedHistory supposed, ReferenceData rates, LocalDate from, LocalDate last)
+    {
+        var (same, part) = (from.PlusDays(-1), last);
+        while (Period.DaysBetween(same, part) > 1)
+        {
+            var middle = same.PlusDays(Period.DaysBetween(same, part) / 2);
+            var (before, after) = (At(real, rates, middle), At(supposed.History, rates, middle));
+            if (SupposedFigure.Between(before, after).IsEmpty && SupposedFigure.Words(before, after).IsEmpty) { same = middle; }
+            else { part = middle; }
+        }
+
+        return part;
+    }
+
+    private static Account? At(ContractHistory history, ReferenceData rates, LocalDate day) =>
+        AccountFold.At(history, rates, day) is { } state ? Account.Of(state, default) : null;
 
     private static (string Says, Recorded? Event) Because(LocalDate day, SupposedHistory supposed, IReadOnlyList<Charge> real, IReadOnlyList<Charge> other)
     {

@@ -103,6 +103,25 @@ public sealed class FirstDifferenceTests
     });
 
     [Fact]
+    public void Where_only_words_part_first_the_first_amounts_after_it_are_told() => InEveryLife(life =>
+    {
+        var json = JsonNode.Parse(life.Line())!;
+        var steps = json["steps"]!.AsArray();
+        var was = ResultLine.Read(life.Line(), ResultShape.Ours).Steps;
+        if (steps.Count < 3) { return; }
+        steps[0]![3]!.AsArray().Add(FigureVector.Numbers.Length + FigureVector.Texts.IndexOf("openItems"));
+        steps[0]![3]!.AsArray().Add("0123456789ab");
+        Set(steps[2]![3]!.AsArray(), 0, was[2].Numbers[0] - 5);
+        var first = ReplayedLife.Part(Encoding.UTF8.GetBytes(json.ToJsonString()), life.Line())!;
+        Assert.Equal((1, 3), (first.Number, first.Amounts!.Number));
+        var groups = new CauseGroups();
+        groups.Add(first with { Contract = "C-0", Amounts = null });
+        groups.Add(first);
+        Assert.Equal(("C-0", "C-1", 3), (groups.Causes[0].First.Contract, groups.Causes[0].Amounts!.Contract, groups.Causes[0].Amounts!.Number));
+        Assert.Equal(5, Assert.Single(first.Amounts.Figures, one => one.Figure == FigureVector.Numbers[0]).By);
+    });
+
+    [Fact]
     public void Causes_are_told_apart_by_event_and_figures_and_keep_the_range()
     {
         var groups = new CauseGroups();

@@ -34,6 +34,20 @@ public sealed class WhatIfTests
     }
 
     [Fact]
+    public void After_eighteen_years_on_hold_the_day_of_parting_is_still_the_right_one()
+    {
+        // Day by day for eleven years, then by halving: both are on hold until the supposed release.
+        var answer = Answer(
+            """
+            2026-09-05 sign
+            2026-09-05 pay amount=45.00 method=cash
+            2026-10-01 hold reason=away
+            2045-03-20 release
+            """, "2045-06-30", """{"redate":"L4","on":"2045-03-02"}""");
+        Assert.Equal(Supposition.Date("2045-03-02"), answer.Departure!.On);
+    }
+
+    [Fact]
     public void A_payment_that_was_never_made_leaves_its_installment_open_and_brings_a_late_fee()
     {
         var answer = Answer(Late, "2026-12-14", """{"remove":"L4"}""");

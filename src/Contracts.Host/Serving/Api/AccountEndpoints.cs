@@ -26,6 +26,7 @@ internal static class AccountEndpoints
         routes.MapDoor(Doors.Totals, TotalsAsync);
         routes.MapDoor(Doors.Due, DueAsync);
         routes.MapDoor(Doors.Explain, ExplainEndpoints.ExplainAsync);
+        routes.MapDoor(Doors.ExplainReport, ExplainEndpoints.ReportAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Compare, ExplainEndpoints.CompareAsync);
         WhatIfEndpoints.Map(routes);
         routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);

@@ -6,6 +6,7 @@ using Contracts.History;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Serving.Api;
 using Contracts.Host.Serving.SignIn;
+using Contracts.Replays;
 using Contracts.Store;
 using Contracts.Store.Papers;
 using Contracts.Terms;
@@ -29,7 +30,17 @@ public sealed record AccountModel(
 public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
 
 /// <summary>A contract lived event by event.</summary>
-public sealed record ReplayModel(string Contract, IReadOnlyList<ReplayStep> Steps);
+public sealed record ReplayModel(string Contract, IReadOnlyList<ReplayStep> Steps)
+{
+    /// <summary>The condition as it was asked; empty for none.</summary>
+    public string Until { get; init; } = "";
+
+    /// <summary>The place of the first event after which it holds, from 1; null where it holds after none or nothing was asked.</summary>
+    public int? Holds { get; init; }
+
+    /// <summary>What is wrong with the condition.</summary>
+    public string? Fault { get; init; }
+}
 
 /// <summary>The pages of one account.</summary>
 internal static class AccountPages
@@ -75,7 +86,7 @@ internal static class AccountPages
             [.. EventKinds.All.Select(one => (one, EventKinds.Choose(lines, one).Count)).Where(one => one.Count > 0)], DueBack.Of(state)));
     }
 
-    private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, CancellationToken stop)
+    private static async Task<IResult> ReplayAsync(HttpContext context, ContractsStore store, string contract, string? until, CancellationToken stop)
     {
         var now = await store.Reader.NowAsync(stop);
         var history = await store.Reader.HistoryAsync(contract, now, stop);
@@ -94,7 +105,18 @@ internal static class AccountPages
             before = after ?? before;
         }
 
-        return PageHost.Of<ReplayPage>(context, new ReplayModel(contract, steps));
+        var model = new ReplayModel(contract, steps);
+        if (string.IsNullOrWhiteSpace(until)) { return PageHost.Of<ReplayPage>(context, model); }
+        var (condition, fault) = Condition.Parse(until);
+        model = model with { Until = until, Fault = fault is null ? null : $"Column {fault.Column}: {fault.Detail}" };
+        if (condition is not null)
+        {
+            var reference = await store.Reader.ReferenceAsync(now, stop);
+            var found = EventWalk.Of(history, reference, today: null).Index().FirstOrDefault(step => condition.Holds(step.Item));
+            model = model with { Holds = found.Item is null ? null : found.Index + 1 };
+        }
+
+        return PageHost.Of<ReplayPage>(context, model, fault is null ? StatusCodes.Status200OK : StatusCodes.Status400BadRequest);
     }
 
     /// <summary>What else happened than money that came in as it should, and what later knowledge has not overtaken.</summary>

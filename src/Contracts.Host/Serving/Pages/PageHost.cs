@@ -41,6 +41,7 @@ public static class PageHost
         new("/money-files", true, [Roles.Manager, Roles.Finance, Roles.Auditor]),
         new("/months", false, Doors.Packet.Roles),
         new("/months/{month}", false, Doors.Packet.Roles),
+        new("/reports/{report}/why/{*figure}", true, Doors.ExplainReport.Roles),
         new("/unit/{*serial}", true, Everybody),
         new("/fleet", true, Doors.Fleet.Roles),
         new("/law", false, Everybody),

@@ -52,6 +52,8 @@ public static class Doors
     public static readonly Door Proposals = Reads("/v1/proposals", "What was proposed, and what a second person made of it.", Households);
     public static readonly Door Portfolio = Reads("/v1/portfolio", "The totals over all accounts.", WholePortfolio);
     public static readonly Door Books = Open("GET", "/v1/books", "The trial balance through a day.", WholePortfolio);
+    public static readonly Door ExplainReport = Reads(
+        "/v1/reports/{report}/explain/{*figure}", "A figure of a report as a tree down to the contracts that add most to it, and their events.", WholePortfolio);
     public static readonly Door Packet = Open(
         "GET", "/v1/months/{month}/packet", "The packet of a closed month, made again.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
     public static readonly Door Ready = Open(
@@ -78,7 +80,7 @@ public static class Doors
     public static IReadOnlyList<Door> All { get; } =
     [
         Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
-        Dossier, Proposals, Portfolio, Books, Journal, Packet, Ready,
+        Dossier, Proposals, Portfolio, Books, ExplainReport, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
 

@@ -63,6 +63,9 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("GET", "/v1/money-files/lines", "/v1/money-files/lines?status=all");
         await HoldAsync("GET", "/v1/accounts/{contract}/papers/{paper}", "/v1/accounts/C-1042/papers/paper%2F1?format=json");
         await HoldAsync("GET", "/v1/portfolio", "/v1/portfolio?on=2026-12-07");
+        await HoldAsync("GET", "/v1/reports/{report}/explain/{figure}", "/v1/reports/portfolio/explain/pastDue?on=2026-12-07&most=3");
+        await HoldAsync("GET", "/v1/reports/{report}/explain/{figure}", "/v1/reports/books/explain/4000?on=2026-12-31");
+        await HoldAsync("GET", "/v1/accounts/{contract}/explain/{figure}", "/v1/accounts/C-1042/explain/statement.received?paper=C-1042-statement-1");
         await HoldAsync("GET", "/v1/books", "/v1/books?through=2026-12-31&by=effective");
         await HoldAsync("GET", "/v1/months/{month}/packet", "/v1/months/2026-08/packet");
         await HoldAsync("GET", "/v1/months/{month}/ready", "/v1/months/2026-09/ready");

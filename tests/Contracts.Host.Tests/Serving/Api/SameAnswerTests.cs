@@ -41,6 +41,8 @@ public sealed class SameAnswerTests(Server server)
         await SameAsync(running, $"/v1/accounts?format=csv&{View}&later=moved", ["accounts", .. ViewOptions, "--where", "later=moved"], "csv");
         await SameAsync(running, "/v1/accounts/C-1/papers", ["papers", "C-1"]);
         await SameAsync(running, $"/v1/portfolio?{View}", ["portfolio", .. ViewOptions]);
+        await SameAsync(running, $"/v1/reports/portfolio/explain/equity?{View}&most=2", ["explain-report", "portfolio", "equity", .. ViewOptions, "--most", "2"]);
+        await SameAsync(running, $"/v1/reports/books/explain/1100?{View}", ["explain-report", "books", "1100", .. ViewOptions]);
         await SameAsync(running, $"/v1/accounts?{View}", ["accounts", .. ViewOptions]);
         await SameAsync(running, $"/v1/accounts?format=jsonl&{View}", ["accounts", .. ViewOptions], "jsonl");
         await SameAsync(running, $"/v1/accounts?format=csv&{View}", ["accounts", .. ViewOptions], "csv");

@@ -14,7 +14,8 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
         "/sign?like=C-1042", "/account/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2026-12-07",
         "/", "/?q=H-242", "/account/C-1042", "/account/C-1042?on=2026-12-07&known=2026-12-07", "/account/C-1042/why/paid.total", "/account/C-1042/replay",
         "/account/C-1002/do/pay?on=2027-06-15&amount=50.00&method=cash", "/account/C-1002/do/buy?on=2027-06-15&amount=1.00&method=cash", "/account/C-9", "/months", "/law", "/law/NY", "/seals",
-        "/account/C-1042/why/earlyPurchase.payoff?on=2027-05-19", "/account/C-1042/dispute?on=2026-12-07",
+        "/account/C-1042/why/earlyPurchase.payoff?on=2027-05-19", "/account/C-1042/replay?until=pastDue+%3E+5",
+        "/account/C-1042/why/statement.received?paper=C-1042-statement-1", "/reports/portfolio/why/equity", "/account/C-1042/dispute?on=2026-12-07",
         "/account/C-1042/what-if?on=2027-03-31&what=redate&fact=C-1042-007&day=2026-12-15", "/proposals", "/proposals/P-1", "/proposals/P-3",
         "/quote?like=C-1042", "/months/2027-05", "/account/C-1002/do/exchange",
     ];

@@ -17,7 +17,7 @@ public sealed class PageTests(Server server)
         await running.AppliedAsync("support", """{"do":"propose","key":"p1","at":"2026-09-24T12:00:00Z","proposal":"P-1","reason":"r","change":{"do":"hold","contract":"C-1","on":"2026-09-24"}}""");
         foreach (var door in PageHost.All)
         {
-            var path = door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal).Replace("{*figure}", "paid.total", StringComparison.Ordinal).Replace("{*serial}", "S-1", StringComparison.Ordinal)
+            var path = door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal).Replace("{*figure}", "paid.total", StringComparison.Ordinal).Replace("{report}", "portfolio", StringComparison.Ordinal).Replace("{*serial}", "S-1", StringComparison.Ordinal)
                 .Replace("{deed}", "pay", StringComparison.Ordinal).Replace("{proposal}", "P-1", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal);
             Assert.NotEqual(HttpStatusCode.OK, (await running.GetAsync(null, path)).Status);
             foreach (var role in Roles.All)
@@ -129,7 +129,29 @@ public sealed class PageTests(Server server)
 
         Assert.Contains("Nothing is recorded as", (await running.GetAsync("developer", "/?q=h-canary")).Text, StringComparison.Ordinal);
         Assert.Contains("not for your role", (await running.GetAsync("developer", "/account/C-3")).Text, StringComparison.Ordinal);
+        foreach (var path in new[] { "/account/C-3/why/equity?paper=r", "/v1/accounts/C-3/explain/equity?paper=r" })
+        {
+            Assert.Equal(HttpStatusCode.Forbidden, (await running.GetAsync("developer", path)).Status);
+            Assert.Equal(HttpStatusCode.NotFound, (await running.GetAsync("support", path)).Status);
+        }
+
         foreach (var path in new[] { "/", "/account/C-3", "/account/C-3/replay" }) { Assert.Contains("canary", (await running.GetAsync("support", path)).Text, StringComparison.Ordinal); }
+    }
+
+    [Fact]
+    public async Task A_condition_shows_the_first_event_after_which_it_holds_and_what_is_wrong_with_it()
+    {
+        await using var running = await ShopAsync();
+        var all = (await running.GetAsync("developer", "/account/C-1/replay")).Text;
+        var found = (await running.GetAsync("developer", "/account/C-1/replay?until=event+%3D+payment-received")).Text;
+        Assert.Contains("It first holds after event 2 of", found, StringComparison.Ordinal);
+        Assert.Contains("<h2 id=\"e", all, StringComparison.Ordinal);
+        Assert.Single(System.Text.RegularExpressions.Regex.Matches(found, "<h2 id=\"e"));
+        Assert.Contains("It holds after none of the", (await running.GetAsync("developer", "/account/C-1/replay?until=equity+%3C+0")).Text, StringComparison.Ordinal);
+        var wrong = await running.GetAsync("developer", "/account/C-1/replay?until=equty+%3Cb%3E0");
+        Assert.Equal(HttpStatusCode.BadRequest, wrong.Status);
+        Assert.Contains("Column 1: There is no figure", wrong.Text, StringComparison.Ordinal);
+        Assert.DoesNotContain("equty <b>", wrong.Text, StringComparison.Ordinal);
     }
 
     [Fact]
