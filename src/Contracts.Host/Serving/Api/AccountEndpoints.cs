@@ -27,6 +27,7 @@ internal static class AccountEndpoints
         routes.MapDoor(Doors.Due, DueAsync);
         routes.MapDoor(Doors.Explain, ExplainEndpoints.ExplainAsync);
         routes.MapDoor(Doors.Compare, ExplainEndpoints.CompareAsync);
+        StatementEndpoint.Map(routes);
         WhatIfEndpoints.Map(routes);
         routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);
     }
