@@ -90,6 +90,13 @@ public sealed class StoreReader
         return entries.Count == 0 ? null : ContractHistory.Of(contract, entries);
     }
 
+    /// <summary>One contract with the present moment and the rates, by one round trip: what asking for each of the three would answer.</summary>
+    /// <param name="contract">Which contract. One that nobody may have has no history; its text is never looked up.</param>
+    /// <param name="known">The state of knowledge, or null for the present moment.</param>
+    /// <param name="stop">Gives up.</param>
+    public Task<OneContract> OneAsync(string contract, Instant? known, CancellationToken stop = default) =>
+        OneContract.ReadAsync(source, StoredEvent.IsContractId(contract) ? contract : "", known, stop);
+
     /// <summary>The histories of the next contracts after an id, in the order of ids, as known at a moment.</summary>
     /// <param name="known">The state of knowledge.</param>
     /// <param name="after">The id before the first one; empty for the first of all.</param>

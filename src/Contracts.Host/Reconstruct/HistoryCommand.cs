@@ -114,6 +114,7 @@ public static class HistoryCommand
         Optional(json, "reason", line.Entry.Reason);
         Optional(json, "cause", line.Entry.Cause);
         Optional(json, "approvedBy", line.Entry.Approved);
+        Optional(json, "trace", line.Entry.Trace);
         json.WriteString("key", line.Entry.Key);
         json.WriteBoolean("overtaken", line.Overtaken);
         json.WriteEndObject();

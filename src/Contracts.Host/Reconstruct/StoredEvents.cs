@@ -26,6 +26,7 @@ internal static class StoredEvents
             if (entry.Reason is { } reason) { json.WriteString("reason", reason); }
             if (entry.Cause is { } cause) { json.WriteString("cause", cause); }
             if (entry.Approved is { } approved) { json.WriteString("approvedBy", approved); }
+            if (entry.Trace is { } trace) { json.WriteString("trace", trace); }
             json.WritePropertyName("data");
             json.WriteRawValue(Data(entry.Event, households));
             json.WriteEndObject();

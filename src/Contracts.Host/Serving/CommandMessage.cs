@@ -12,7 +12,8 @@ namespace Contracts.Host.Serving;
 /// <param name="Line">The line.</param>
 /// <param name="Key">The key of a line that has none.</param>
 /// <param name="By">Who sent a line that names nobody.</param>
-public sealed record CommandMessage(string Line, string? Key = null, string? By = null);
+/// <param name="Trace">The trace id of the request that sent it.</param>
+public sealed record CommandMessage(string Line, string? Key = null, string? By = null, string? Trace = null);
 
 /// <summary>Handles commands that came through the queue; a refusal there has nobody to answer, so it is logged.</summary>
 public static partial class CommandMessageHandler
@@ -25,7 +26,7 @@ public static partial class CommandMessageHandler
         {
             var origin = read.Command.Origin;
             var command = read.Command with { Origin = origin with { By = origin.By ?? message.By } };
-            var answers = await CommandHandler.WithoutBusAsync(new CommandRequest(command, read.At), store, stop);
+            var answers = await CommandHandler.WithoutBusAsync(RequestTrace.Traced(new CommandRequest(command, read.At), message.Trace), store, stop);
             refusal = (answers.Results[0] as CommandResult.Refused)?.Refusal;
         }
 

@@ -51,6 +51,7 @@ public static class ContractsCommand
             PortfolioCommand.Build(),
             HistoryCommand.Build(),
             TotalsCommand.Build(),
+            StatementCommand.Build(),
             DueCommand.Build(),
             WhereCommand.Build(),
             FleetCommand.Build(),

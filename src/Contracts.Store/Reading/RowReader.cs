@@ -29,6 +29,9 @@ internal static class RateRows
 
     public const string KnownAt = $"{Select} {Where} and e.timestamp <= $1 order by e.seq_id";
 
+    /// <summary>The same by a moment that is an expression.</summary>
+    public static string KnownBy(string moment) => $"{Select} {Where} and e.timestamp <= {moment} order by e.seq_id";
+
     public const string Sealed =
         $"{Select} {Where} and exists (select from audit.leaf l where l.event_seq = e.seq_id and l.leaf_index < $1) order by e.seq_id";
 
@@ -44,8 +47,14 @@ internal static class RateRows
     /// <summary>The same with each state of it.</summary>
     public static async Task<KnownReference> ReadFactsAsync(NpgsqlCommand command, CancellationToken stop)
     {
-        var known = KnownReference.None;
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
+        return await ReadFactsAsync(reader, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>The same from rows that are being read.</summary>
+    public static async Task<KnownReference> ReadFactsAsync(NpgsqlDataReader reader, CancellationToken stop)
+    {
+        var known = KnownReference.None;
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
             known = EventJson.Read(Encoding.UTF8.GetBytes(reader.GetString(1)), reader.GetFieldValue<byte[]>(0)) switch

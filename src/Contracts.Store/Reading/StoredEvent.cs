@@ -20,6 +20,7 @@ internal static class StoredEvent
     public const string Reason = "reason";
     public const string Cause = "cause";
     public const string Approved = "approved";
+    public const string Trace = "trace";
 
     public static Recorded Read(
         long sequence, Instant at, ReadOnlySpan<byte> type, ReadOnlySpan<byte> data, ReadOnlySpan<byte> headers)
@@ -29,7 +30,7 @@ internal static class StoredEvent
             throw new StoreException($"Event {sequence} is of a kind that no contract has.");
         }
 
-        string? key = null, actor = null, reason = null, cause = null, approved = null;
+        string? key = null, actor = null, reason = null, cause = null, approved = null, trace = null;
         if (!headers.IsEmpty)
         {
             var reader = new Utf8JsonReader(headers);
@@ -41,11 +42,12 @@ internal static class StoredEvent
                 else if (reader.ValueTextEquals("reason"u8)) { reason = Next(ref reader); }
                 else if (reader.ValueTextEquals("cause"u8)) { cause = Next(ref reader); }
                 else if (reader.ValueTextEquals("approved"u8)) { approved = Next(ref reader); }
+                else if (reader.ValueTextEquals("trace"u8)) { trace = Next(ref reader); }
             }
         }
 
         return new Recorded(
-            fact, sequence, at, key ?? throw new StoreException($"Event {sequence} has no command key."), actor, reason, cause, approved);
+            fact, sequence, at, key ?? throw new StoreException($"Event {sequence} has no command key."), actor, reason, cause, approved, trace);
     }
 
     private static string? Next(ref Utf8JsonReader reader)

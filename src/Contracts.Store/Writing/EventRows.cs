@@ -75,6 +75,7 @@ internal sealed class EventRows
             if (item.Origin.Reason is { } reason) { json.WriteString("reason"u8, reason); }
             if (item.Cause is { } cause) { json.WriteString("cause"u8, cause); }
             if (item.Origin.Approved is { } approved) { json.WriteString("approved"u8, approved); }
+            if (item.Origin.Trace is { } trace) { json.WriteString("trace"u8, trace); }
             json.WriteEndObject();
         }
 

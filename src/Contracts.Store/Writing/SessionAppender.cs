@@ -47,6 +47,7 @@ internal sealed class SessionAppender(Lazy<DocumentStore> marten)
         if (item.Origin.Reason is { } reason) { stored.SetHeader(StoredEvent.Reason, reason); }
         if (item.Cause is { } cause) { stored.SetHeader(StoredEvent.Cause, cause); }
         if (item.Origin.Approved is { } approved) { stored.SetHeader(StoredEvent.Approved, approved); }
+        if (item.Origin.Trace is { } trace) { stored.SetHeader(StoredEvent.Trace, trace); }
     }
 
     private static void Queue(IDocumentSession session, Findings findings)

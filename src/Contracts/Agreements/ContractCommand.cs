@@ -11,7 +11,8 @@ namespace Contracts.Agreements;
 /// <param name="By">Who asks.</param>
 /// <param name="Reason">Why, where the command must say so.</param>
 /// <param name="Approved">The second person, where one person proposed it and another approved it.</param>
-public sealed record CommandOrigin(string Key, string? By, string? Reason, string? Approved = null);
+/// <param name="Trace">The W3C trace id of the request that brought it over HTTP, 32 hexadecimal digits; null for any other way.</param>
+public sealed record CommandOrigin(string Key, string? By, string? Reason, string? Approved = null, string? Trace = null);
 
 /// <summary>Something the shop asks the engine to do. Commands on one contract are <see cref="OnContract"/>.</summary>
 public abstract record Command

@@ -12,5 +12,6 @@ namespace Contracts.History;
 /// <param name="Reason">Why, where the command must say so.</param>
 /// <param name="Cause">The key of the fact that made a noted event appear, when it is not the billing run.</param>
 /// <param name="Approved">The second person, where one person proposed it and another approved it.</param>
+/// <param name="Trace">The W3C trace id of the request that wrote it, where it came over HTTP.</param>
 public sealed record Recorded(
-    ContractEvent Event, long Sequence, Instant At, string Key, string? Actor, string? Reason, string? Cause, string? Approved = null);
+    ContractEvent Event, long Sequence, Instant At, string Key, string? Actor, string? Reason, string? Cause, string? Approved = null, string? Trace = null);

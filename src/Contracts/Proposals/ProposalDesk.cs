@@ -54,7 +54,7 @@ public static class ProposalDesk
         if ((Unnamed(command) ?? Undecidable(command.Proposal, given)) is { } refusal) { return (null, refusal); }
         return IsSame(command.Origin.By!, given!.Maker)
             ? (null, new Refusal(RefusalCode.SecondPersonNeeded, $"{given.Maker} proposed it; somebody else must approve it.", "by"))
-            : (given.Change with { Origin = given.Change.Origin with { Approved = command.Origin.By } }, null);
+            : (given.Change with { Origin = given.Change.Origin with { Approved = command.Origin.By, Trace = command.Origin.Trace } }, null);
     }
 
     /// <summary>Why a proposal cannot be put aside, or null. Its maker may take it back.</summary>

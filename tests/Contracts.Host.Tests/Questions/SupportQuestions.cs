@@ -145,6 +145,19 @@ public sealed class SupportQuestions(DemoYear year)
         // What is past due is no date to come; 32 rents are.
         Assert.Equal(32, due.Text.Split("BEGIN:VEVENT").Length - 1);
         Assert.Contains("href=\"/v1/accounts/C-1042/papers/C-1042-statement-1\"", await ask.PageAsync(User, "/account/C-1042"), StringComparison.Ordinal);
+        // A payment that the bank returned, and one that was taken at two tills: each is there, and what took it back.
+        var span = await ask.BothAsync(
+            User, "/v1/accounts/C-1042/statement?from=2027-03-01&through=2027-04-30&known=2027-06-15",
+            "statement", "C-1042", "--from", "2027-03-01", "--through", "2027-04-30", "--known", "2027-06-15");
+        Assert.Equal(
+            ["charge 54.00", "payment -54.00", "reversal 54.00", "payment -54.00", "payment -54.00", "payment -54.00", "reversal 54.00", "charge 54.00"],
+            span.GetProperty("movements").EnumerateArray().Select(one => $"{At(one, "kind")} {At(one, "amount")}"));
+        Assert.Equal((At(span, "opening.balance"), "0.00"), ("0.00", At(span, "closing.balance")));
+        var shown = await ask.PageAsync(User, "/account/C-1042/statement?from=2027-03-01&through=2027-04-30&known=2027-06-15");
+        foreach (var movement in span.GetProperty("movements").EnumerateArray())
+        {
+            Row(shown, At(movement, "on"), At(movement, "says"), At(movement, "id"), At(movement, "amount") is ['-', ..] less ? less : $"+{At(movement, "amount")}", At(movement, "balance"));
+        }
     });
 
     private static (string Before, string After) Change(JsonElement preview, string figure)

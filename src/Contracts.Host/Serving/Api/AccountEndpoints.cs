@@ -28,6 +28,7 @@ internal static class AccountEndpoints
         routes.MapDoor(Doors.Explain, ExplainEndpoints.ExplainAsync);
         routes.MapDoor(Doors.ExplainReport, ExplainEndpoints.ReportAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Compare, ExplainEndpoints.CompareAsync);
+        StatementEndpoint.Map(routes);
         WhatIfEndpoints.Map(routes);
         routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);
     }
@@ -36,19 +37,20 @@ internal static class AccountEndpoints
         HttpContext context, ContractsStore store,
         [Description(Words.Contract)] string contract, [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
     {
-        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        var (question, history, rates, refusal) = await Question.ReadOneAsync(store, contract, on, known, stop);
         if (refusal is not null) { return Answers.Refused(refusal); }
-        var (history, state) = await StateAsync(store, contract, question, stop);
-        if (history is null || state is null) { return Answers.Refused(Unknown(contract)); }
+        if (history is null || AccountFold.At(history, rates, question.On) is not { } state) { return Answers.Refused(Unknown(contract)); }
         var account = Account.Of(state, question.Known.At);
-        var tag = TagOf(account, history.Entries[^1].Sequence, pinned: !string.IsNullOrEmpty(known));
+        var body = AccountPrinter.Json(json => AccountJson.Write(json, account));
+        var isPinned = !string.IsNullOrEmpty(known);
+        var tag = TagOf(isPinned ? body : AccountPrinter.Json(json => AccountJson.Write(json, account with { Known = default(Instant) })), history.Entries[^1].Sequence, isPinned);
         var headers = context.Response.GetTypedHeaders();
         headers.ETag = tag;
         headers.CacheControl = new CacheControlHeaderValue { Private = true, NoCache = true };
         var seen = context.Request.GetTypedHeaders().IfNoneMatch;
         return seen.Any(one => one.Equals(EntityTagHeaderValue.Any) || one.Compare(tag, useStrongComparison: false))
             ? Results.StatusCode(StatusCodes.Status304NotModified)
-            : Answers.Json(AccountPrinter.Json(json => AccountJson.Write(json, account)));
+            : Answers.Json(body);
     }
 
     private static async Task<IResult> HistoryAsync(
@@ -78,10 +80,9 @@ internal static class AccountEndpoints
         ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.On)] string? on, [Description(Words.Known)] string? known,
         [Description("One total only, such as paid.rent.")] string? figure, CancellationToken stop)
     {
-        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        var (question, history, rates, refusal) = await Question.ReadOneAsync(store, contract, on, known, stop);
         if (refusal is not null) { return Answers.Refused(refusal); }
-        var (_, state) = await StateAsync(store, contract, question, stop);
-        if (state is null) { return Answers.Refused(Unknown(contract)); }
+        if (history is null || AccountFold.At(history, rates, question.On) is not { } state) { return Answers.Refused(Unknown(contract)); }
         var all = TracedTotal.Of(state).Where(total => string.IsNullOrEmpty(figure) || total.Figure == figure).ToList();
         return all.Count == 0
             ? Answers.Refused(new Refusal(RefusalCode.FieldInvalid, $"'figure' is one of {string.Join(", ", TracedTotal.Of(state).Select(total => total.Figure))}.", "figure"))
@@ -92,10 +93,9 @@ internal static class AccountEndpoints
         ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.On)] string? on, [Description(Words.Known)] string? known,
         CancellationToken stop)
     {
-        var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
+        var (question, history, rates, refusal) = await Question.ReadOneAsync(store, contract, on, known, stop);
         if (refusal is not null) { return Answers.Refused(refusal); }
-        var (_, state) = await StateAsync(store, contract, question, stop);
-        return state is null
+        return history is null || AccountFold.At(history, rates, question.On) is not { } state
             ? Answers.Refused(Unknown(contract))
             : Results.Bytes(DueCalendar.Of(state, question.Known.At, await store.Seals.OriginAsync(stop)), DueCalendar.MediaType, $"{contract}.ics");
     }
@@ -109,20 +109,12 @@ internal static class AccountEndpoints
         return Answers.Json(AccountPrinter.Json(json => AccountJson.Write(json, portfolio)));
     }
 
-    private static async Task<(ContractHistory? History, AccountState? State)> StateAsync(ContractsStore store, string contract, Question question, CancellationToken stop)
-    {
-        var history = await store.Reader.HistoryAsync(contract, question.Known, stop);
-        if (history is null) { return (null, null); }
-        return (history, AccountFold.At(history, await store.Reader.RatesAsync(question.Known, stop), question.On));
-    }
-
     /// <summary>
     /// The contract's last event, and a digest of the figures, which a tax rate can move without any event of the contract. Asked
     /// as known now, each answer states another moment: the same figures are the same to read, and not the same bytes.
     /// </summary>
-    private static EntityTagHeaderValue TagOf(Account account, long last, bool pinned)
+    private static EntityTagHeaderValue TagOf(string figures, long last, bool pinned)
     {
-        var figures = AccountPrinter.Json(json => AccountJson.Write(json, pinned ? account : account with { Known = default(Instant) }));
         var digest = Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(figures)))[..TagDigits];
         return new EntityTagHeaderValue(string.Create(CultureInfo.InvariantCulture, $"\"{last}.{digest}\""), isWeak: !pinned);
     }

@@ -18,9 +18,10 @@ internal static class AnswerShapes
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
+        ("Statement", ReasonShapes.Statement()),
         ("Proposal", ReasonShapes.Proposal()), ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
         ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Unit", FleetShapes.Unit()), ("Fleet", FleetShapes.Fleet()),
-        ("DueBack", FleetShapes.DueBack()), ("Meaning", Meaning()),
+        ("DueBack", FleetShapes.DueBack()), ("Meaning", Meaning()), ("JobRun", JobEndpoints.RunShape()), ("WholeJobRun", JobEndpoints.WholeRunShape()),
         ("MoneyFileRead", MoneyFileShapes.Read()), ("MoneyFile", MoneyFileShapes.File()), ("MoneyLine", MoneyFileShapes.Line()),
     ];
 
@@ -55,8 +56,9 @@ internal static class AnswerShapes
             : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet") : door == Doors.Ready ? One("Readiness")
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
-            : door == Doors.Explain || door == Doors.ExplainReport ? One("Explanation")
-            : door == Doors.Compare ? One("Comparison") : door == Doors.Proposals ? List(One("Proposal"))
+            : door == Doors.Jobs ? List(One("JobRun")) : door == Doors.Job ? One("WholeJobRun")
+            : door == Doors.Explain || door == Doors.ExplainReport ? One("Explanation") : door == Doors.Compare ? One("Comparison")
+            : door == Doors.Statement ? One("Statement") : door == Doors.Proposals ? List(One("Proposal"))
             : door == Doors.Unit ? One("Unit") : door == Doors.Fleet ? One("Fleet") : door == Doors.DueBack ? List(One("DueBack"))
             : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview") : door == Doors.WhatIf ? One("WhatIf")
             : door == Doors.MoneyFileRead ? One("MoneyFileRead") : door == Doors.MoneyFiles ? List(One("MoneyFile")) : door == Doors.MoneyLines ? List(One("MoneyLine"))
@@ -104,6 +106,7 @@ internal static class AnswerShapes
         ("event", Match("^[a-z_]+$", "Its stored name; names never change.")), ("says", Text("The same in words, which may change.")),
         ("money?", Money("What it moved; what comes in is positive.")), ("by?", Text("Who.")), ("reason?", Text("Why.")),
         ("cause?", Text("The key of the fact that caused it.")), ("approvedBy?", Text("The second person, where it took two.")),
+        ("trace?", Match("^[0-9a-f]{32}$", "The W3C trace id of the request that wrote it, where it came over HTTP.")),
         ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")));
 
     private static OpenApiSchema TracedTotal() => Closed(

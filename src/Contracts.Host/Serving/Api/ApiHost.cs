@@ -85,6 +85,7 @@ internal static partial class ApiHost
         BookEndpoints.Map(routes);
         LawEndpoints.Map(routes);
         CheckEndpoints.Map(routes);
+        JobEndpoints.Map(routes);
         ProblemEndpoints.Map(routes);
         ApiDocument.Map(routes);
     }

@@ -48,13 +48,13 @@ internal static class CommandEndpoints
             longest = settings.LongestOfMany;
         }
 
-        var message = CommandHandler.MessageFor(new CommandRequest(read.Command, read.At, version));
+        var message = RequestTrace.MessageFor(new CommandRequest(read.Command, read.At, version));
         var answers = await bus.InvokeAsync<CommandAnswers>(message, stop, longest);
         if (closing is not null && answers.Results[0] is CommandResult.Applied)
         {
             // An approved close is carried out at once. When it cannot be, it stays approved, and whoever may close sends it again.
             closing = closing with { Origin = closing.Origin with { Approved = context.User.Name() } };
-            answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(closing, read.At)), stop, longest);
+            answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(closing, read.At)), stop, longest);
         }
 
         return answers.Results[0] switch
@@ -75,7 +75,7 @@ internal static class CommandEndpoints
         if (read.Command is Command.DescribeHousehold) { return Answers.Refused(NotQueued); }
         if (read.Command is Command.Approve or Command.Close) { return Answers.Refused(NotLater); }
         var origin = read.Command.Origin;
-        await bus.PublishAsync(new CommandMessage(Encoding.UTF8.GetString(line), origin.Key, context.User.Name()));
+        await bus.PublishAsync(new CommandMessage(Encoding.UTF8.GetString(line), origin.Key, context.User.Name(), RequestTrace.Current));
         var body = AccountPrinter.Json(json =>
         {
             json.WriteStartObject();

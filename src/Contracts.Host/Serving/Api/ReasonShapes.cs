@@ -27,6 +27,23 @@ internal static class ReasonShapes
                 ("on", OrNull(Day())), ("says", Text()), ("backdated", Flag()), ("event", OrNull(Event())))))))),
         ("words", List(Closed(null, ("figure", Text()), ("from", OrNull(Text())), ("to", OrNull(Text()))))));
 
+    /// <summary>One contract over a span of days.</summary>
+    public static OpenApiSchema Statement() => Closed(
+        "One contract over a span of days; the balance before and the movements make the balance after (docs/interface.md).",
+        ("contract", Text()), ("from", Day()), ("through", Day()), ("known", Moment()), ("opening", StatementFigures("At the end of the day before the first.")),
+        ("movements", List(Closed(
+            null, ("on", Day()), ("kind", OneOf("charge", "taken-back", "payment", "reversal", "goodwill", "refund")), ("says", Text()),
+            ("id", Text("The id of the charge, or the key of the fact.")), ("event?", Count("The event's number in the store's order; missing for what a day brought by itself.")),
+            ("amount", Money("What it added to the balance.")), ("balance", Money("The balance after it."))))),
+        ("sums", Closed(
+            "What the movements of each kind add to the balance.",
+            ("charge", Money()), ("taken-back", Money()), ("payment", Money()), ("reversal", Money()), ("goodwill", Money()), ("refund", Money()))),
+        ("closing", StatementFigures("At the end of the last day.")));
+
+    private static OpenApiSchema StatementFigures(string says) => Closed(
+        says, ("balance", Money("What is past due, less money and goodwill that wait.")), ("pastDue", Money()), ("unappliedCredit", Money()),
+        ("goodwillCredit", Money()), ("equity", Money()), ("remainingToOwn", Money("Zero before a signing too.")));
+
     /// <summary>What one person proposed and another decided on.</summary>
     public static OpenApiSchema Proposal() => Closed(
         "A change that takes two persons (docs/sign-in.md).",
@@ -40,7 +57,8 @@ internal static class ReasonShapes
     public static OpenApiSchema StoredEvent() => Closed(
         "An event as it is stored; its data have members of their own by its name (fixtures/events).",
         ("sequence", Count()), ("recordedAt", Moment()), ("event", Match("^[a-z_]+$", "Its stored name.")), ("key", Text()), ("by?", Text()), ("reason?", Text()),
-        ("cause?", Text()), ("approvedBy?", Text()), ("data", Open("The event's own members.", ("on", Day()))));
+        ("cause?", Text()), ("approvedBy?", Text()),
+        ("trace?", Match("^[0-9a-f]{32}$", "The W3C trace id of the request that wrote it, where it came over HTTP.")), ("data", Open("The event's own members.", ("on", Day()))));
 
     /// <summary>What a command would do.</summary>
     public static OpenApiSchema Preview() => Closed(

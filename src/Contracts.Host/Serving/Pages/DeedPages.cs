@@ -104,7 +104,7 @@ internal static class DeedPages
             return await ProposeAsync(context, bus, new DeedModel(contract, wanted!, given, key, seen, [], [], null, alone), at, stop);
         }
 
-        var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(command, at, seen)), stop);
+        var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(command, at, seen)), stop);
         return answers.Results[0] is CommandResult.Refused refused
             ? Again(context, new DeedModel(contract, wanted!, given, key, null, [], [], refused.Refusal))
             : Results.Redirect($"/account/{Uri.EscapeDataString(contract)}?done={Uri.EscapeDataString(wanted!.Name)}#events");
@@ -117,7 +117,7 @@ internal static class DeedPages
         line["change"] = Change(model.Contract, model.Deed, model.Given);
         var (read, refusal) = CommandReader.Read(System.Text.Encoding.UTF8.GetBytes(line.ToJsonString()));
         if (read is null) { return Again(context, model with { Refusal = refusal }); }
-        var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(read.Command, at)), stop);
+        var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(read.Command, at)), stop);
         return answers.Results[0] is CommandResult.Refused refused
             ? Again(context, model with { Refusal = refused.Refusal })
             : Results.Redirect($"/proposals/{id}");

@@ -55,7 +55,7 @@ internal static class MoneyFilePages
         if (command is not null)
         {
             Instant? at = store.Settings.SimulatedClock ? await store.Reader.NowAsync(stop) : null;
-            var answers = await bus.InvokeAsync<Counter.CommandAnswers>(Counter.CommandHandler.MessageFor(new CommandRequest(command, at)), stop);
+            var answers = await bus.InvokeAsync<Counter.CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(command, at)), stop);
             refusal = (answers.Results[0] as CommandResult.Refused)?.Refusal;
         }
 

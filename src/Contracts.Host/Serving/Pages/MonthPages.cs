@@ -86,7 +86,7 @@ internal static class MonthPages
         var (command, alone) = await FourEyes.LookAsync(read.Command, settings.TwoPersonsAbove, store, stop);
         if (alone is not null) { return await ReadyAsync(context, store, wanted, alone, stop); }
         context.Features.Get<IHttpRequestTimeoutFeature>()?.DisableTimeout();
-        var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(command, at)), stop, settings.LongestOfMany);
+        var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(command, at)), stop, settings.LongestOfMany);
         if (answers.Results[0] is CommandResult.Refused refused) { return await ReadyAsync(context, store, wanted, refused.Refusal, stop); }
         return Results.Redirect(approved is null ? $"/proposals/{id}" : $"/months/{month}");
     }

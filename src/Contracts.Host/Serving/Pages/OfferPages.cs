@@ -90,7 +90,7 @@ internal static class OfferPages
         var (command, refusal) = Read(context, given, model.Key);
         if (command is null) { return Refused(context, model, refusal!); }
         Instant? at = store.Settings.SimulatedClock ? await store.Reader.NowAsync(stop) : null;
-        var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(command, at)), stop);
+        var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(command, at)), stop);
         return answers.Results[0] is CommandResult.Refused refused
             ? Refused(context, model, refused.Refusal)
             : Results.Redirect($"/account/{Uri.EscapeDataString(command.Contract)}?done=sign#events");

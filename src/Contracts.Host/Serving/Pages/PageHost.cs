@@ -29,6 +29,7 @@ public static class PageHost
         new("/account/{contract}", true, Everybody),
         new("/account/{contract}/why/{*figure}", true, Everybody),
         new("/account/{contract}/compare", true, Everybody),
+        new("/account/{contract}/statement", true, Everybody),
         new("/account/{contract}/replay", true, Everybody),
         new("/account/{contract}/do/{deed}", true, Doors.Commands.Roles),
         new("/account/{contract}/dispute", true, Doors.Proposals.Roles),
@@ -48,6 +49,7 @@ public static class PageHost
         new("/law/{code}", false, Everybody),
         new("/seals", false, Everybody),
         new("/checks", false, Doors.Check.Roles),
+        new("/jobs", true, Doors.Job.Roles),
     ];
 
     public static void Add(IServiceCollection services) => services.AddRazorComponents();
@@ -61,6 +63,7 @@ public static class PageHost
         AccountsPages.Map(routes);
         AccountPages.Map(routes);
         ReasonPages.Map(routes);
+        StatementPages.Map(routes);
         DeedPages.Map(routes);
         OfferPages.Map(routes);
         ProposalPages.Map(routes);
@@ -72,6 +75,7 @@ public static class PageHost
         FleetPages.Map(routes);
         LawPages.Map(routes);
         CheckPages.Map(routes);
+        JobPages.Map(routes);
     }
 
     /// <summary>Maps a page behind its door.</summary>

@@ -85,12 +85,12 @@ internal static class ProposalPages
         if (read is null) { return await AgainAsync(refusal!); }
         long? seen = long.TryParse(given.GetValueOrDefault("seen"), System.Globalization.CultureInfo.InvariantCulture, out var number) ? number : null;
         Instant? at = store.Settings.SimulatedClock ? await store.Reader.NowAsync(stop) : null;
-        var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(read.Command, at, seen)), stop);
+        var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(read.Command, at, seen)), stop);
         if (answers.Results[0] is CommandResult.Refused refused) { return await AgainAsync(refused.Refusal); }
         if (approves && found.Proposal.Change is Command.Close close)
         {
             close = close with { Origin = close.Origin with { Approved = context.User.Name() } };
-            answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(close, at)), stop, settings.LongestOfMany);
+            answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(close, at)), stop, settings.LongestOfMany);
             if (answers.Results[0] is CommandResult.Refused stands) { return await AgainAsync(stands.Refusal); }
         }
 

@@ -72,7 +72,7 @@ internal static class WhatIfPages
             line["change"] = Change(command);
             var (read, unread) = CommandReader.Read(Encoding.UTF8.GetBytes(line.ToJsonString()));
             if (read is null) { return Page(context, model with { Refusal = unread }); }
-            var answers = await bus.InvokeAsync<CommandAnswers>(CommandHandler.MessageFor(new CommandRequest(read.Command, at)), stop);
+            var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(read.Command, at)), stop);
             if (answers.Results[0] is CommandResult.Refused refused) { return Page(context, model with { Refusal = refused.Refusal }); }
         }
 

@@ -42,6 +42,8 @@ public static class Doors
         "/v1/accounts/{contract}/explain/{*figure}", "One figure as a tree down to the events and rules that made it.", Everybody);
     public static readonly Door Compare = Reads(
         "/v1/accounts/{contract}/compare", "What differs between two views of an account, and which events made the difference.", Everybody);
+    public static readonly Door Statement = Reads(
+        "/v1/accounts/{contract}/statement", "One contract over a span of days: every movement of what is owed, and the balance after it.", Everybody);
     public static readonly Door WhatIf = new(
         "POST", "/v1/accounts/{contract}/what-if", "An account as it would be, had one thing of its history been otherwise. Nothing is recorded but the look.", true, Everybody);
     public static readonly Door Papers = Reads("/v1/accounts/{contract}/papers", "The papers that were issued on a contract.", Households);
@@ -71,6 +73,8 @@ public static class Doors
     public static readonly Door Check = Open(
         "GET", "/v1/check", "Every history, invariant, read model and seal, checked now; one check at a time.", Roles.Compliance, Roles.Developer, Roles.Auditor);
 
+    public static readonly Door Jobs = Open("GET", "/v1/jobs", "The runs of the day's jobs, the newest day first.", [.. Check.Roles]);
+    public static readonly Door Job = Reads("/v1/jobs/{job}/{day}", "One run with what came of it: whom to remind, which papers were made, what a check found.", [.. Check.Roles]);
     public static readonly Door MoneyFileRead = Writes("/v1/money-files/read", "Takes a bank's or card processor's file in.", Roles.Manager, Roles.Finance);
     public static readonly Door MoneyFiles = Open("GET", "/v1/money-files", "The money files that were taken in.", Roles.Manager, Roles.Compliance, Roles.Finance, Roles.Auditor);
     public static readonly Door MoneyLines = Reads("/v1/money-files/lines", "Lines of money files: those that wait for a person, or all.", Roles.Manager, Roles.Finance,
@@ -79,9 +83,9 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, WhatIf, Due, Papers, Paper,
+        Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, Statement, WhatIf, Due, Papers, Paper,
         Dossier, Proposals, Portfolio, Books, ExplainReport, Journal, Packet, Ready,
-        LawList, Law, Quotes, Checkpoint, Check, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
+        LawList, Law, Quotes, Checkpoint, Check, Jobs, Job, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);

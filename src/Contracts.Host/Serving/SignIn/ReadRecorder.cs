@@ -16,10 +16,31 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
         ? header
         : request.Query["purpose"].ToString() is { Length: > 0 } query ? query : request.HttpContext.User.Purpose() ?? Purposes.NotSaid;
 
+    /// <remarks>
+    /// What only reads is read while it is written down who asked, since both wait: no part of the answer leaves before the line is on the disk. What does
+    /// more than read begins after it.
+    /// </remarks>
     public async ValueTask<object?> InvokeAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;
-        return await RecordAsync(http, door, http.GetRouteValue("contract") as string) ?? await next(context);
+        var recording = RecordAsync(http, door, http.GetRouteValue("contract") as string);
+        if (recording.IsCompleted || !HttpMethods.IsGet(door.Method)) { return await recording ?? await next(context); }
+        var reading = next(context).AsTask();
+        IResult? unrecorded;
+        try
+        {
+            unrecorded = await recording;
+        }
+        finally
+        {
+            // Whatever became of the line, nothing goes on with this request behind its back.
+            await ((Task)reading).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        }
+
+        if (unrecorded is null) { return await reading; }
+        // Of the answer that nobody gets, its tag and links are left out too.
+        http.Response.Clear();
+        return unrecorded;
     }
 
     /// <summary>Writes a read down; what stands in the way of the answer, or null.</summary>

@@ -1,6 +1,7 @@
 using System.Net;
 using System.Text.Json;
 using Contracts.Host.Serving.SignIn;
+using Contracts.Host.Tests.Jobs;
 using Contracts.Host.Tests.Support;
 using Contracts.Tests.Support;
 using Xunit;
@@ -44,6 +45,7 @@ public sealed class AnswerShapeTests(Server server)
             await HoldAsync("GET", "/v1/accounts/{contract}/events", $"/v1/accounts/{id}/events");
             await HoldAsync("GET", "/v1/accounts/{contract}/totals", $"/v1/accounts/{id}/totals?figure=paid.rent");
             await HoldAsync("GET", "/v1/accounts/{contract}/papers", $"/v1/accounts/{id}/papers");
+            await HoldAsync("GET", "/v1/accounts/{contract}/statement", $"/v1/accounts/{id}/statement?through=2027-06-15");
         }
 
         await HoldAsync("GET", "/v1/accounts/{contract}/explain/{figure}", "/v1/accounts/C-1042/explain/earlyPurchase.payoff?on=2027-05-19");
@@ -81,6 +83,9 @@ public sealed class AnswerShapeTests(Server server)
 
         await HoldAsync("GET", "/v1/checkpoint", "/v1/checkpoint");
         await HoldAsync("GET", "/v1/check", "/v1/check");
+        await Server.RunAsync(running.Store.Connection.Owner!, JobsOverHttpTests.Runs);
+        await HoldAsync("GET", "/v1/jobs", "/v1/jobs");
+        foreach (var run in JobsOverHttpTests.All) { await HoldAsync("GET", "/v1/jobs/{job}/{day}", $"/v1/jobs/{run}"); }
         await HoldAsync("GET", "/health/ready", "/health/ready");
         await HoldAsync("GET", "/problems", "/problems");
         await HoldAsync("GET", "/problems/{code}", "/problems/contract-unknown");

@@ -31,6 +31,10 @@ public sealed class SameAnswerTests(Server server)
         await SameAsync(
             running, $"/v1/accounts/C-1/compare?{View}&withOn=2026-11-20&withKnown=2026-10-20T12:00:00Z",
             ["compare", "C-1", .. ViewOptions, "--with-on", "2026-11-20", "--with-known", "2026-10-20T12:00:00Z"]);
+        await SameAsync(
+            running, "/v1/accounts/C-1/statement?from=2026-09-10&through=2026-11-20&known=2026-10-20T12:00:00Z",
+            ["statement", "C-1", "--from", "2026-09-10", "--through", "2026-11-20", "--known", "2026-10-20T12:00:00Z"]);
+        await SameAsync(running, "/v1/accounts/C-1/statement?through=2026-10-20&known=size:3", ["statement", "C-1", "--through", "2026-10-20", "--known", "size:3"]);
         await SameAsync(running, "/v1/accounts/C-1/history?known=2026-10-01T12:00:00Z", ["history", "C-1", "--known", "2026-10-01T12:00:00Z"]);
         await SameAsync(running, "/v1/accounts/C-1/history", ["history", "C-1"]);
         await SameAsync(running, "/v1/accounts/C-1/history?kind=backdated", ["history", "C-1", "--kind", "backdated"]);
@@ -114,6 +118,7 @@ public sealed class SameAnswerTests(Server server)
             ("/v1/accounts?status=gone", ["accounts", "--where", "status=gone"]), ("/v1/accounts?met=mistake", ["accounts", "--where", "met=mistake"]),
             ("/v1/accounts?known=size:2&later=same", ["accounts", "--known", "size:2", "--where", "later=same"]),
             ("/v1/accounts/C-9/explain/equity", ["explain", "C-9", "equity"]), ("/v1/accounts/C-9/compare", ["compare", "C-9"]),
+            ("/v1/accounts/C-9/statement", ["statement", "C-9"]), ("/v1/accounts/C-1/statement?from=2026-12-01&through=2026-11-20", ["statement", "C-1", "--from", "2026-12-01", "--through", "2026-11-20"]),
             ("/v1/accounts/C-1/explain/equities", ["explain", "C-1", "equities"]), ("/v1/accounts/C-1/compare?withKnown=size:9999", ["compare", "C-1", "--with-known", "size:9999"]), ("/v1/accounts/C-1?known=size:9999", ["account", "C-1", "--known", "size:9999"]),
             ("/v1/months/2026-10/packet", ["packet", "2026-10"]), ("/v1/months/2026-09/ready", ["ready", "2026-09"]), ("/v1/law/ZZ", ["law", "show", "ZZ"]),
         })

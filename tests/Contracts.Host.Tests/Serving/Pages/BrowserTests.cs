@@ -10,15 +10,62 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
 {
     private static readonly string[] Pages =
     [
-        "/fleet?from=2026-08-01&through=2027-06-15", "/unit/HC-0417", "/money-files", "/accounts", "/accounts?status=active&met=correction", "/accounts?on=2026-12-07&known=2026-12-07&later=moved", "/checks", "/checks?run=yes", "/account/C-1042/disclosures", "/account/C-1042?kind=correction",
+        "/fleet?from=2026-08-01&through=2027-06-15", "/unit/HC-0417", "/money-files", "/accounts", "/accounts?status=active&met=correction", "/accounts?on=2026-12-07&known=2026-12-07&later=moved", "/checks", "/checks?run=yes", "/jobs", "/account/C-1042/disclosures", "/account/C-1042?kind=correction",
         "/sign?like=C-1042", "/account/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2026-12-07",
-        "/", "/?q=H-242", "/account/C-1042", "/account/C-1042?on=2026-12-07&known=2026-12-07", "/account/C-1042/why/paid.total", "/account/C-1042/replay",
+        "/", "/?q=H-242", "/account/C-1042", "/account/C-1042?on=2026-12-07&known=2026-12-07", "/account/C-1042/why/paid.total", "/account/C-1042/replay", "/account/C-1042/statement?from=2027-02-01&through=2027-05-20",
         "/account/C-1002/do/pay?on=2027-06-15&amount=50.00&method=cash", "/account/C-1002/do/buy?on=2027-06-15&amount=1.00&method=cash", "/account/C-9", "/months", "/law", "/law/NY", "/seals",
         "/account/C-1042/why/earlyPurchase.payoff?on=2027-05-19", "/account/C-1042/replay?until=pastDue+%3E+5",
         "/account/C-1042/why/statement.received?paper=C-1042-statement-1", "/reports/portfolio/why/equity", "/account/C-1042/dispute?on=2026-12-07",
         "/account/C-1042/what-if?on=2027-03-31&what=redate&fact=C-1042-007&day=2026-12-15", "/proposals", "/proposals/P-1", "/proposals/P-3",
         "/quote?like=C-1042", "/months/2027-05", "/account/C-1002/do/exchange",
     ];
+
+    /// <summary>What a page may bring over the line, in bytes, with nothing in a cache: the page, its style, its script, its icon.</summary>
+    private const int Heaviest = 100_000;
+
+    /// <summary>Names a file into which the times to the first paint are written; a test holds no time.</summary>
+    private const string Measure = "CONTRACTS_MEASURE_PAGES";
+    private const int Looks = 9;
+
+    [Fact]
+    public async Task No_page_is_heavier_than_a_hundred_kilobytes_without_a_cache()
+    {
+        var (heavy, told) = (new List<string>(), new List<string> { "fresh: median\tlongest\topen: median\tlongest ms\tbytes\tpage" });
+        var file = Environment.GetEnvironmentVariable(Measure);
+        await using var open = await shop.OpenAsync();
+        var kept = await open.NewPageAsync();
+        // The page that asks who is there needs no database: what it takes is the browser's own.
+        foreach (var path in Pages.OrderBy(IsForAuditors).Prepend("/sign-in"))
+        {
+            var (bytes, cold, warm) = (0, new List<double>(), new List<double>());
+            for (var look = 0; look < (file is null ? 1 : Looks); look++)
+            {
+                await using var fresh = await shop.OpenAsync();
+                var page = await fresh.NewPageAsync();
+                cold.Add(await PaintAsync(page, path));
+                bytes = await page.EvaluateAsync<int>("[...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')].reduce((sum, one) => sum + one.transferSize, 0)");
+                if (file is not null) { warm.Add(await PaintAsync(kept, path)); }
+            }
+
+            Assert.True(bytes > 0, path);
+            if (bytes > Heaviest) { heavy.Add($"{path}: {bytes}"); }
+            if (file is not null) { told.Add(string.Create(CultureInfo.InvariantCulture, $"{cold.Order().ElementAt(cold.Count / 2):F0}\t{cold.Max():F0}\t{warm.Order().ElementAt(warm.Count / 2):F0}\t{warm.Max():F0}\t{bytes}\t{path}")); }
+        }
+
+        if (file is not null) { await File.WriteAllLinesAsync(file, told, TestContext.Current.CancellationToken); }
+        Assert.Empty(heavy);
+    }
+
+    /// <summary>Opens a page and says after how many milliseconds there was something to see.</summary>
+    private async Task<double> PaintAsync(IPage page, string path)
+    {
+        if (IsForAuditors(path)) { await page.SetExtraHTTPHeadersAsync(new Dictionary<string, string> { ["Authorization"] = $"Bearer {shop.Auditor}" }); }
+        await page.GotoAsync(path);
+        return await page.EvaluateAsync<double>(
+            "new Promise(done => new PerformanceObserver(list => list.getEntriesByName('first-contentful-paint').forEach(one => done(one.startTime))).observe({ type: 'paint', buffered: true }))");
+    }
+
+    private static bool IsForAuditors(string path) => path.StartsWith("/checks", StringComparison.Ordinal) || path.StartsWith("/jobs", StringComparison.Ordinal);
 
     [Fact]
     public async Task No_page_has_anything_that_axe_or_the_console_finds_and_none_is_wider_than_its_window()
@@ -37,7 +84,7 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
                     if (message.Type == "error" && !message.Text.Contains("the server responded with a status of 4", StringComparison.Ordinal)) { errors.Add(message.Text); }
                 };
                 page.PageError += (_, error) => errors.Add(error);
-                if (path.StartsWith("/checks", StringComparison.Ordinal)) { await page.SetExtraHTTPHeadersAsync(new Dictionary<string, string> { ["Authorization"] = $"Bearer {shop.Auditor}" }); }
+                if (IsForAuditors(path)) { await page.SetExtraHTTPHeadersAsync(new Dictionary<string, string> { ["Authorization"] = $"Bearer {shop.Auditor}" }); }
                 await page.GotoAsync(path);
                 var found = await page.RunAxe();
                 Assert.True(found.Violations.Length == 0, $"{path} {theme} {width}: {string.Join("; ", found.Violations.Select(one => $"{one.Id}: {one.Nodes[0].Html}"))}");

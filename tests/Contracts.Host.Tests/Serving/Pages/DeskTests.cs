@@ -92,6 +92,10 @@ public sealed class DeskTests(Server server)
         page = (await running.GetAsync("support", "/account/C-1/dispute?on=2026-09-20&known=2026-09-10&paper=said-1")).Text;
         Assert.Contains("We said it in the <a href=\"/v1/accounts/C-1/papers/said-1\">statement</a> of 19 Sep 2026", page, StringComparison.Ordinal);
         Assert.Contains("Undo a payment", page, StringComparison.Ordinal);
+        // What came in after the paper, dated back before it, changes what is so and not what was said.
+        await running.AppliedAsync(Lines.Pay("C-1", "p-2", "21.60", "2026-09-25T12:00:00Z", "2026-09-18"));
+        page = (await running.GetAsync("support", "/account/C-1/dispute?on=2026-09-20&known=2026-09-10&paper=said-1")).Text;
+        Assert.Contains("<th scope=\"row\">money waiting</th><td class=\"n\">0.00</td><td class=\"n\">0.00</td><td class=\"n\"><strong>16.60</strong></td>", page, StringComparison.Ordinal);
         // Support proposes and takes no dossier; compliance takes it and it is the API's.
         Assert.DoesNotContain("Take the dossier", page, StringComparison.Ordinal);
         Assert.Equal(HttpStatusCode.Forbidden, (await running.PostAsync("support", "/account/C-1/dispute/dossier", "")).Status);
