@@ -54,6 +54,10 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.UnitReceived e => $"{e.Serial} received back",
         ContractEvent.DamageReported e => $"{e.Serial} reported damaged: {e.Description}; "
             + (e.Covered ? "the plan covers a repair" : e.RepairFee is { } told ? $"told that a repair costs {told}, which is no charge" : "no repair fee told"),
+        ContractEvent.DisputeOpened e => $"dispute {e.Dispute} opened ({e.Claim}{(e.About is { } about ? $", about {about}" : "")}): {e.Says}",
+        ContractEvent.DisputePaperAttached e => $"a paper put to the dispute {e.Dispute}: {e.Title}, SHA-256 {e.Digest}",
+        ContractEvent.DisputeAnswered e => $"dispute {e.Dispute} answered ({e.Finding}): {e.Says}",
+        ContractEvent.DisputeClosed e => $"dispute {e.Dispute} closed ({e.Outcome})",
         ContractEvent.LabelIssued e => $"return label for {e.Serial} with {e.Carrier}, {e.Reference}",
         ContractEvent.InstrumentExchanged e => $"exchanged for {e.Instrument.Kind} {e.Instrument.Serial}"
             + (e.NewAgreement is { } section ? $"; a new agreement under {section}" : ""),
@@ -62,7 +66,7 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         ContractEvent.FeeWaived e => $"fee {e.Fee} waived",
         ContractEvent.Moved e => $"moved to {e.State}, {e.Jurisdiction}",
         ContractEvent.LossReported e => $"instrument {e.Kind}{Limit(e.LimitedBy)}",
-        ContractEvent.Held => "put on hold",
+        ContractEvent.Held e => e.Ground is { } ground ? $"put on hold ({ground})" : "put on hold",
         ContractEvent.Released => "released from hold",
         ContractEvent.Reinstated => "reinstated",
         ContractEvent.SteppedUp e => $"stepped up to {e.Description}",

@@ -75,6 +75,7 @@ public static class ContractsCommand
             DossierCommand.Build(),
             VerifyCommand.Build(),
             CheckCommand.Build(),
+            DisputesCommand.Build(),
             JobsCommand.Build(),
             WatchCommand.Build(),
             StepCommand.Build(),

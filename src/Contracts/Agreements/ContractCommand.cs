@@ -111,6 +111,18 @@ public abstract record ContractCommand
     /// <summary>The family gets a label with which a carrier takes a unit back.</summary>
     public sealed record IssueLabel(string Serial, string Carrier, string Reference) : ContractCommand;
 
+    /// <summary>The family says that something is wrong; about a fact or an issued paper where its key is named.</summary>
+    public sealed record OpenDispute(string Dispute, string Claim, string Says, string? About = null) : ContractCommand;
+
+    /// <summary>A paper that somebody brought, by its SHA-256.</summary>
+    public sealed record AttachPaper(string Dispute, string Title, string Digest) : ContractCommand;
+
+    /// <summary>What the shop found.</summary>
+    public sealed record AnswerDispute(string Dispute, string Finding, string Says) : ContractCommand;
+
+    /// <summary>The dispute ends.</summary>
+    public sealed record CloseDispute(string Dispute, string Outcome) : ContractCommand;
+
     public sealed record ReceiveUnit(string Serial) : ContractCommand;
 
     public sealed record Exchange(
@@ -127,7 +139,8 @@ public abstract record ContractCommand
     /// <summary>Lost or stolen; what the unit would have sold for then, where somebody says so: some acts ask no more than that.</summary>
     public sealed record ReportLoss(string Kind, Money? MarketValue = null) : ContractCommand;
 
-    public sealed record Hold : ContractCommand;
+    /// <summary>Nothing falls due until a release; on one of the known grounds (<see cref="HoldGround"/>), or for the shop's own reason.</summary>
+    public sealed record Hold(string? Ground = null) : ContractCommand;
 
     public sealed record Release : ContractCommand;
 

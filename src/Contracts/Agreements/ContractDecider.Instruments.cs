@@ -70,15 +70,20 @@ public static partial class ContractDecider
             : (price, null);
     }
 
-    private static Decision Hold(Situation now) =>
+    private static Decision Hold(Situation now, ContractCommand.Hold c) =>
         AccountFold.MayHold(now.Account.Status)
-            ? Accept(new ContractEvent.Held { On = now.On })
+            ? Accept(new ContractEvent.Held(c.Ground) { On = now.On })
             : Forbidden(now, "put on hold");
 
-    private static Decision Release(Situation now) =>
-        now.Account.Status == ContractStatus.OnHold
-            ? Accept(new ContractEvent.Released { On = now.On })
-            : Forbidden(now, "released");
+    private static Decision Release(Situation now)
+    {
+        if (now.Account.Status != ContractStatus.OnHold) { return Forbidden(now, "released"); }
+        return HoldGround.InForce(now.Account) is { ReleaseSaysWhy: true } ground && string.IsNullOrWhiteSpace(now.Origin.Reason)
+            ? Refuse(new Refusal(
+                RefusalCode.ReasonMissing, $"The contract is on hold because of {ground.Ground}: say by what order or fact it is released. {ground.Caution}", "reason", null,
+                ground.Citation))
+            : Accept(new ContractEvent.Released { On = now.On });
+    }
 
     private static Decision Reinstate(Situation now, ContractCommand.Reinstate c)
     {

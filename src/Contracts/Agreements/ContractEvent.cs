@@ -67,6 +67,30 @@ public abstract record ContractEvent
     /// <summary>The family was given a label with which a carrier takes the unit back.</summary>
     public sealed record LabelIssued(string Serial, string Carrier, string Reference) : ContractEvent;
 
+    /// <summary>The family says that something is wrong.</summary>
+    /// <param name="Dispute">The name of the dispute, one of its contract's.</param>
+    /// <param name="Claim">What kind of thing is said to be wrong (<see cref="DisputeWords.Claims"/>).</param>
+    /// <param name="Says">The claim, in few words and without names.</param>
+    /// <param name="About">The key of the fact or the issued paper that it is about, or null.</param>
+    public sealed record DisputeOpened(string Dispute, string Claim, string Says, string? About) : ContractEvent;
+
+    /// <summary>A paper was put to a dispute; the shop keeps the paper, the history its digest.</summary>
+    /// <param name="Dispute">The dispute.</param>
+    /// <param name="Title">What the paper is.</param>
+    /// <param name="Digest">SHA-256 of its bytes, in lower-case hex.</param>
+    public sealed record DisputePaperAttached(string Dispute, string Title, string Digest) : ContractEvent;
+
+    /// <summary>What the shop found. What it puts right are facts of their own.</summary>
+    /// <param name="Dispute">The dispute.</param>
+    /// <param name="Finding">Whether the family was right (<see cref="DisputeWords.Findings"/>).</param>
+    /// <param name="Says">The answer, in few words and without names.</param>
+    public sealed record DisputeAnswered(string Dispute, string Finding, string Says) : ContractEvent;
+
+    /// <summary>The dispute is over.</summary>
+    /// <param name="Dispute">The dispute.</param>
+    /// <param name="Outcome">How it ended (<see cref="DisputeWords.Outcomes"/>).</param>
+    public sealed record DisputeClosed(string Dispute, string Outcome) : ContractEvent;
+
     public sealed record UnitReceived(string Serial) : ContractEvent;
 
     /// <summary>Another instrument on other terms; the section by which it is a new agreement that needs new disclosures, where one says so.</summary>
@@ -91,7 +115,9 @@ public abstract record ContractEvent
     /// <param name="LimitedBy">The section that made the charge less than the early purchase price, or null.</param>
     public sealed record LossReported(string Kind, Money Charge, Money? MarketValue = null, string? LimitedBy = null) : ContractEvent;
 
-    public sealed record Held : ContractEvent;
+    /// <summary>Nothing falls due until a release.</summary>
+    /// <param name="Ground">The word of its <see cref="HoldGround"/>; null for a reason of the shop's own.</param>
+    public sealed record Held(string? Ground = null) : ContractEvent;
 
     public sealed record Released : ContractEvent;
 

@@ -31,6 +31,9 @@ public enum PaperKind
 
     /// <summary>That one payment is left.</summary>
     FinalPayment,
+
+    /// <summary>What the shop answers to a dispute, with what was said and what is so.</summary>
+    DisputeAnswer,
 }
 
 /// <summary>The words that commands and stored events use for papers. Stored for ever.</summary>
@@ -51,6 +54,7 @@ public static class PaperKinds
         PaperKind.DefaultNotice => "default-notice",
         PaperKind.BillOfSale => "bill-of-sale",
         PaperKind.FinalPayment => "final-payment",
+        PaperKind.DisputeAnswer => "dispute-answer",
         _ => throw new UnreachableException($"No word for {kind}."),
     };
 
@@ -75,9 +79,11 @@ public static class PaperKinds
         (PaperKind.Receipt, ContractEvent.PaymentReceived or ContractEvent.BoughtEarly) => true,
         (PaperKind.Exchange, ContractEvent.InstrumentExchanged) => true,
         (PaperKind.Return, ContractEvent.Returned) => true,
+        (PaperKind.DisputeAnswer, ContractEvent.DisputeAnswered) => true,
         _ => false,
     };
 
     /// <summary>Whether a paper of the kind is about one fact.</summary>
-    public static bool NeedsFact(this PaperKind kind) => kind is PaperKind.Agreement or PaperKind.Receipt or PaperKind.Exchange or PaperKind.Return;
+    public static bool NeedsFact(this PaperKind kind) => 
+        kind is PaperKind.Agreement or PaperKind.Receipt or PaperKind.Exchange or PaperKind.Return or PaperKind.DisputeAnswer;
 }

@@ -107,6 +107,15 @@ public enum RefusalCode
     ProposalSettled = 202,
     SecondPersonNeeded = 203,
 
+    // Disputes and holds.
+    DisputeUnknown = 204,
+    DisputeAlreadyOpened = 205,
+    DisputeEnded = 206,
+    DisputeNotAnswered = 207,
+    DisputeHoldStands = 208,
+    DisputeSubjectUnknown = 209,
+    PaymentNotToBeAsked = 210,
+
     // Money files.
     MoneyFileUnreadable = 215,
     MoneyFileDoesNotAddUp = 216,

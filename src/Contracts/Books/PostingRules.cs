@@ -54,6 +54,8 @@ internal static class PostingRules
         ContractEvent.PlanElected or ContractEvent.PlanCancelled => new Entry.None("The plan is charged with the installments it covers."),
         ContractEvent.InstrumentSwapped => new Entry.None("Same kind, same terms; the fleet's cost stays where it is until the fee."),
         ContractEvent.DamageReported => new Entry.None("What a repair would cost is told and not charged."),
+        ContractEvent.DisputeOpened or ContractEvent.DisputePaperAttached or ContractEvent.DisputeAnswered or ContractEvent.DisputeClosed =>
+            new Entry.None("A dispute moves nothing; what it puts right is posted as what it is."),
         ContractEvent.LabelIssued => new Entry.None("A label costs the family nothing; the carrier's bill is no contract's."),
         ContractEvent.UnitReceived => new Entry.None("A fee that goes is a charge reversed."),
         ContractEvent.InstrumentExchanged => new Entry.None("Units and equity are posted from the account at the end of the day."),

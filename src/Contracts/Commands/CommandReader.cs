@@ -25,6 +25,7 @@ public static class CommandReader
         "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline "
         + "settle-entry set-entry-aside sign pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit report-damage issue-label "
+        + "open-dispute attach-paper answer-dispute close-dispute "
         + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue "
         + UnitReader.Names).Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
@@ -117,6 +118,7 @@ public static class CommandReader
         "swap" => new ContractCommand.Swap(fields.Text("serial"), fields.Date("returnBy"), fields.OptionalText("damage")),
         "report-damage" => new ContractCommand.ReportDamage(fields.Text("description"), fields.OptionalAmount("estimate")),
         "issue-label" => new ContractCommand.IssueLabel(fields.Text("serial"), fields.Text("carrier"), fields.Text("reference")),
+        "open-dispute" or "attach-paper" or "answer-dispute" or "close-dispute" => DisputeReader.Body(name, fields),
         "receive-unit" => new ContractCommand.ReceiveUnit(fields.Text("serial")),
         "exchange" => new ContractCommand.Exchange(
             TermsReader.Instrument(fields.Object("instrument")), TermsReader.Terms(fields.Object("terms")),
@@ -126,7 +128,7 @@ public static class CommandReader
         "waive" => new ContractCommand.Waive(fields.Text("fee")),
         "move" => new ContractCommand.Move(fields.Text("state"), fields.Text("jurisdiction")),
         "report-loss" => new ContractCommand.ReportLoss(fields.OneOf("kind", "lost", "stolen"), fields.OptionalAmount("marketValue")),
-        "hold" => new ContractCommand.Hold(),
+        "hold" => new ContractCommand.Hold(fields.OptionalText("ground") is null ? null : fields.OneOf("ground", HoldGround.Words)),
         "release" => new ContractCommand.Release(),
         "reinstate" => new ContractCommand.Reinstate(fields.OptionalText("serial")),
         "step-up" => StepUp(fields),

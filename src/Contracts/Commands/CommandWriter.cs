@@ -38,6 +38,10 @@ public static class CommandWriter
         ContractCommand.Swap => "swap",
         ContractCommand.ReportDamage => "report-damage",
         ContractCommand.IssueLabel => "issue-label",
+        ContractCommand.OpenDispute => "open-dispute",
+        ContractCommand.AttachPaper => "attach-paper",
+        ContractCommand.AnswerDispute => "answer-dispute",
+        ContractCommand.CloseDispute => "close-dispute",
         ContractCommand.ReceiveUnit => "receive-unit",
         ContractCommand.Exchange => "exchange",
         ContractCommand.Return => "return",
@@ -76,6 +80,14 @@ public static class CommandWriter
                 Put(line, "estimate", c.Estimate?.ToString());
                 break;
             case ContractCommand.IssueLabel c: (line["serial"], line["carrier"], line["reference"]) = (c.Serial, c.Carrier, c.Reference); break;
+            case ContractCommand.OpenDispute c:
+                (line["dispute"], line["claim"], line["says"]) = (c.Dispute, c.Claim, c.Says);
+                Put(line, "about", c.About);
+                break;
+            case ContractCommand.AttachPaper c: (line["dispute"], line["title"], line["digest"]) = (c.Dispute, c.Title, c.Digest); break;
+            case ContractCommand.AnswerDispute c: (line["dispute"], line["finding"], line["says"]) = (c.Dispute, c.Finding, c.Says); break;
+            case ContractCommand.CloseDispute c: (line["dispute"], line["outcome"]) = (c.Dispute, c.Outcome); break;
+            case ContractCommand.Hold c: Put(line, "ground", c.Ground); break;
             case ContractCommand.ReceiveUnit c: line["serial"] = c.Serial; break;
             case ContractCommand.Exchange c:
                 (line["instrument"], line["terms"], line["accessories"]) = (Unit(c.Instrument), TermsWriter.Terms(c.Terms), Accessories(c.Accessories));

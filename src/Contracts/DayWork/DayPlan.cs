@@ -56,7 +56,8 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
 
     private void Notices(AccountState account, ImmutableArray<DayTask>.Builder tasks)
     {
-        if (account.HasEnded) { return; }
+        // Whatever the hold is for, a machine demands nothing under it; a person may still issue what the ground does not forbid.
+        if (account.HasEnded || account.Status == ContractStatus.OnHold) { return; }
         var contract = account.History.Contract;
         foreach (var fee in account.Charges.Where(charge => charge.Kind == ChargeKind.Late && charge.ReversedOn is null))
         {

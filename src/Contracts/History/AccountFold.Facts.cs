@@ -22,7 +22,8 @@ public sealed partial class AccountFold
             ContractEvent.InstrumentSwapped e => Swap(e, fact),
             ContractEvent.UnitReceived e => TakeBack(e, day),
             // They are told and kept, and no figure knows them.
-            ContractEvent.DamageReported or ContractEvent.LabelIssued => true,
+            ContractEvent.DamageReported or ContractEvent.LabelIssued or ContractEvent.DisputeOpened or ContractEvent.DisputePaperAttached
+                or ContractEvent.DisputeAnswered or ContractEvent.DisputeClosed => true,
             ContractEvent.InstrumentExchanged e => Exchange(e, fact, day),
             ContractEvent.Returned => Return(fact, day),
             ContractEvent.BoughtEarly e => Buy(e, fact, day),

@@ -1,3 +1,4 @@
+using System.Text.Json.Serialization;
 using Contracts.Disclosures;
 using Contracts.Equity;
 using NodaTime;
@@ -51,6 +52,14 @@ public sealed record Paper(
 
     /// <summary>What a final-payment notice says.</summary>
     public FinalPart? Final { get; init; }
+
+    /// <summary>What an answer to a dispute says. Left out elsewhere: papers issued before there were such answers keep their digests.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public DisputePart? Dispute { get; init; }
+
+    /// <summary>What the paper is called where its templates, which never change, do not know its kind; left out elsewhere.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public string? Title { get; init; }
 }
 
 /// <summary>An instrument as a paper names it; the condition only where the contract says it.</summary>

@@ -36,6 +36,13 @@ public static partial class PaperMaker
 
     private static (Paper? Paper, Refusal? Refusal) Default(Making made, Paper view)
     {
+        if (!made.Asked.Again && HoldGround.InForce(made.State) is { AsksNoPayment: true } ground)
+        {
+            return (null, new Refusal(
+                RefusalCode.PaymentNotToBeAsked, $"The contract is on hold because of {ground.Ground}, so no paper asks for what is past due. {ground.Caution}", "kind", null,
+                ground.Citation));
+        }
+
         if (!made.State.PastDue.IsPositive) { return (null, NotDue($"Nothing is past due on {Iso(made.State.On)}.")); }
         LocalDate? returned = null;
         foreach (var fact in made.History.Facts)

@@ -90,6 +90,7 @@ public static partial class PaperMaker
         PaperKind.DefaultNotice => Default(made, view),
         PaperKind.BillOfSale => Sale(made, view),
         PaperKind.FinalPayment => Final(made, view),
+        PaperKind.DisputeAnswer => (view with { Dispute = Answer(made), Title = "Answer to a dispute" }, null),
         _ => throw new UnreachableException($"No part is written for {made.Asked.Kind}."),
     };
 

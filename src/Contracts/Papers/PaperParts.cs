@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Contracts.Disclosures;
+using Contracts.Disputes;
 using Contracts.Instruments;
 using Contracts.Terms;
 using NodaTime;
@@ -91,3 +92,11 @@ public sealed record SalePart(LocalDate OwnedOn, string OwnedBy);
 
 /// <summary>The one payment that is left, and what is to be paid by then: with what is past due, less credit that waits.</summary>
 public sealed record FinalPart(LocalDate DueOn, Money Payment, Money ToPay);
+
+/// <summary>A dispute and its answer, with both readings of the day in question.</summary>
+public sealed record DisputePart(
+    string Dispute, LocalDate OpenedOn, string Claim, string Says, ImmutableArray<AttachedPaper> Papers, LocalDate AnsweredOn, string Finding, string Answer,
+    LocalDate On, Instant SaidAt, ImmutableArray<TwoReadings> Figures, int Same, ImmutableArray<LearnedSince> Since);
+
+/// <summary>A fact that was recorded after what was said, of the day in question or before.</summary>
+public sealed record LearnedSince(LocalDate On, Instant RecordedAt, string Says, Money? Amount);

@@ -136,10 +136,12 @@ public sealed class ExtractLines
             case "household": json[field] = stranger.Of("H", text); break;
             case "serial": json[field] = stranger.Of("S", text); break;
             case "reference": json[field] = stranger.Of("R", text); break;
-            case "payment" or "damage": json[field] = stranger.Of("K", text); break;
+            case "dispute": json[field] = stranger.Of("D", text); break;
+            case "digest": json[field] = new string('0', text.Length); break;
+            case "payment" or "damage" or "about": json[field] = stranger.Of("K", text); break;
             case "fee": json[field] = stranger.OfFee(text); break;
             case "shop" or "quote": json.Remove(field); break;
-            case "description" or "location" or "carrier": json[field] = NotShown; break;
+            case "description" or "location" or "carrier" or "says" or "title": json[field] = NotShown; break;
             case "condition" when text is not ("new" or "used"): json[field] = NotShown; break;
             // Which account money comes in on hangs on the word, and whether there is a fee on the code; any other word says nothing but itself.
             case "method" when !PostingRules.KnowsMethod(text): json[field] = stranger.Of("M", text); break;

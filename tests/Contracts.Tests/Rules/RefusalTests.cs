@@ -9,6 +9,8 @@ namespace Contracts.Tests.Rules;
 /// <summary>Every refusal has a case here; <see cref="Every_refusal_is_tried"/> sees to it.</summary>
 public sealed class RefusalTests
 {
+    private const string Disputed = "2026-09-05 sign\n2026-09-06 open-dispute dispute=D-1 claim=other says=wrong";
+
     private const string Acquired = "2026-08-01 acquire-unit serial=HC-1 kind=clarinet condition=new cost=412.00";
 
     /// <summary>Given these lines, when this one, then this refusal (and the right figure it names).</summary>
@@ -79,6 +81,13 @@ public sealed class RefusalTests
         { RefusalCode.UnitNotDueBack, "2026-09-05 sign", "2026-09-06 issue-label serial=HC-7 carrier=post reference=RL-1", null },
         { RefusalCode.DamageUnknown, "2026-09-05 sign", "2026-09-06 swap serial=HC-2 returnBy=2026-09-20 damage=L9", null },
         { RefusalCode.RepairFeeNotTold, "2026-09-05 sign\n2026-09-06 report-damage description=dent", "2026-09-06 swap serial=HC-2 returnBy=2026-09-20 damage=L2", null },
+        { RefusalCode.DisputeUnknown, "2026-09-05 sign", "2026-09-06 answer-dispute dispute=D-1 finding=upheld says=yes", null },
+        { RefusalCode.DisputeAlreadyOpened, Disputed, "2026-09-06 open-dispute dispute=D-1 claim=other says=again", null },
+        { RefusalCode.DisputeEnded, Disputed + "\n2026-09-06 close-dispute dispute=D-1 outcome=withdrawn", "2026-09-06 close-dispute dispute=D-1 outcome=withdrawn", null },
+        { RefusalCode.DisputeNotAnswered, Disputed, "2026-09-06 close-dispute dispute=D-1 outcome=settled", null },
+        { RefusalCode.DisputeHoldStands, Disputed + "\n2026-09-06 hold ground=dispute reason=r", "2026-09-06 close-dispute dispute=D-1 outcome=withdrawn", null },
+        { RefusalCode.DisputeSubjectUnknown, "2026-09-05 sign", "2026-09-06 open-dispute dispute=D-1 claim=payment says=x about=L9", null },
+        { RefusalCode.PaymentNotToBeAsked, "2026-09-05 sign\n2026-09-06 hold ground=bankruptcy reason=r", "2026-09-06 issue kind=default-notice", null },
         { RefusalCode.ShareInvalid, "2026-09-05 sign", "2026-10-05 step-up share=1.01 sale=2000.00", null },
     };
 

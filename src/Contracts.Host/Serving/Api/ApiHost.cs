@@ -80,6 +80,7 @@ internal static partial class ApiHost
         AccountLists.Map(routes);
         PaperEndpoints.Map(routes);
         ProposalEndpoints.Map(routes);
+        DisputeEndpoints.Map(routes);
         FleetEndpoints.Map(routes);
         MoneyFileEndpoints.Map(routes);
         BookEndpoints.Map(routes);

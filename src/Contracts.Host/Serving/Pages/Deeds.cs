@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.Agreements;
 using Contracts.Host.Serving.SignIn;
 
 namespace Contracts.Host.Serving.Pages;
@@ -55,8 +56,19 @@ public static class Deeds
         new("cancel-plan", "End the protection plan", "End the plan", "From the next installment on.", []),
         new("report-loss", "Report a loss", "Record loss", "What is owed for it follows from the terms and the law.",
             [new("kind", "What happened", FieldKind.Choice, Choices: ["lost", "stolen"])]),
-        new("hold", "Put on hold", "Put on hold", "No installment falls due until it is released.", [Reason]),
+        new("hold", "Put on hold", "Put on hold",
+            "No installment falls due until it is released, and no notice is made by itself. Bankruptcy and military service have rules of federal law: ask counsel first.",
+            [new("ground", "On the ground of", FieldKind.Choice, Needed: false, Choices: HoldGround.Words), Reason]),
         new("release", "Release from hold", "Release", "Installments go on.", [Reason]),
+        new("open-dispute", "Open a dispute", "Record the dispute", "What the family says is wrong. It moves no figure; a hold and what is put right are recorded as what they are.",
+            [new("dispute", "A name for it, such as D-1"), new("claim", "What is said to be wrong", FieldKind.Choice, Choices: DisputeWords.Claims),
+                new("says", "The claim in few words; no names"), new("about", "Key of the payment or paper it is about", Needed: false)]),
+        new("attach-paper", "Put a paper to a dispute", "Record the paper", "The shop keeps the paper; its digest goes into the history.",
+            [new("dispute", "The dispute"), new("title", "What the paper is"), new("digest", "Its SHA-256, as sha256sum prints it")]),
+        new("answer-dispute", "Answer a dispute", "Record the answer", "What was found. The answer can then be issued as a paper with both readings.",
+            [new("dispute", "The dispute"), new("finding", "The family's claim is", FieldKind.Choice, Choices: DisputeWords.Findings), new("says", "The answer in few words; no names")]),
+        new("close-dispute", "Close a dispute", "Close it", "It is over. A hold that stands because of it is released first.",
+            [new("dispute", "The dispute"), new("outcome", "How it ended", FieldKind.Choice, Choices: DisputeWords.Outcomes)]),
         new("reverse-payment", "Undo a payment", "Record reversal", "The payment is taken back; what it paid is open again.",
             [new("payment", "Key of the payment"), new("code", "Return reason of the bank, such as R01, or entry-error"), Reason]),
         new("waive", "Waive a fee", "Waive fee", "The fee is no longer owed.", [new("fee", "The fee's id"), Reason]),
@@ -71,7 +83,7 @@ public static class Deeds
     ];
 
     /// <summary>Those that put something right, as a dispute ends with: they are proposed where they take a second person.</summary>
-    public static IReadOnlyList<Deed> Corrections { get; } = [.. new[] { "reverse-payment", "waive", "credit", "refund", "hold", "release" }.Select(name => Find(name)!)];
+    public static IReadOnlyList<Deed> Corrections { get; } = [.. new[] { "reverse-payment", "waive", "credit", "refund", "hold", "release", "open-dispute", "attach-paper", "answer-dispute", "close-dispute" }.Select(name => Find(name)!)];
 
     /// <summary>The deed of a name, or null.</summary>
     public static Deed? Find(string name) => All.FirstOrDefault(deed => deed.Name == name);

@@ -27,9 +27,11 @@ public sealed record ThreeSides(string Figure, string Said, string Knew, string 
 /// <param name="Proposals">What was proposed about the contract.</param>
 /// <param name="Corrections">What whoever looks may propose or do.</param>
 /// <param name="MayTakeDossier">Whether they may take the dossier along.</param>
+/// <param name="Disputes">The disputes on record.</param>
 public sealed record DisputeModel(
     string Contract, LocalDate On, Instant Known, string KnownText, IssuedPaper? Paper, IReadOnlyList<IssuedPaper> Papers, IReadOnlyList<ThreeSides> Figures, int Same,
-    IReadOnlyList<HistoryLine> Learned, IReadOnlyList<RecordedProposal> Proposals, IReadOnlyList<Deed> Corrections, bool MayTakeDossier);
+    IReadOnlyList<HistoryLine> Learned, IReadOnlyList<RecordedProposal> Proposals, IReadOnlyList<Deed> Corrections, bool MayTakeDossier,
+    IReadOnlyList<Contracts.Host.Disputes.SeenDispute> Disputes);
 
 /// <summary>The desk for a dispute: what we said, what we knew, what is so, and what would put it right.</summary>
 internal static class DisputePages
@@ -71,7 +73,8 @@ internal static class DisputePages
             figures.Count(one => one.Knew == one.IsSo && (said is null || one.Said == one.IsSo)),
             [.. HistoryLine.Of(best, ratesNow).Where(line => !seen.Contains(line.Entry.Sequence) && line.Entry.Event.On <= question.On && !line.Entry.Event.IsNote)],
             [.. (await store.Proposals.ListAsync(now, stop)).Where(one => one.Contract == contract).Reverse()],
-            [.. Deeds.Corrections.Where(deed => deed.Roles.Union(Deed.Proposers).Contains(context.User.Role()))], Doors.Dossier.Roles.Contains(context.User.Role())));
+            [.. Deeds.Corrections.Where(deed => deed.Roles.Union(Deed.Proposers).Contains(context.User.Role()))], Doors.Dossier.Roles.Contains(context.User.Role()),
+            Contracts.Host.Disputes.DisputesLook.Of(best, ratesNow, (await Question.ReadAsync(store, null, null, stop)).Question.On)));
     }
 
     /// <summary>The account of which a paper speaks: on its own day, as known when it was made.</summary>

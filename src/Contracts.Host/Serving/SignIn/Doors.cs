@@ -52,6 +52,7 @@ public static class Doors
         "POST", "/v1/accounts/{contract}/dossier", "One contract with all its proofs, for somebody who has nothing of ours.", true,
         [Roles.Manager, Roles.Compliance, Roles.Auditor]);
     public static readonly Door Proposals = Reads("/v1/proposals", "What was proposed, and what a second person made of it.", Households);
+    public static readonly Door Disputes = Reads("/v1/disputes", "What families say is wrong, and both readings of the day in question.", Households);
     public static readonly Door Portfolio = Reads("/v1/portfolio", "The totals over all accounts.", WholePortfolio);
     public static readonly Door Books = Open("GET", "/v1/books", "The trial balance through a day.", WholePortfolio);
     public static readonly Door ExplainReport = Reads(
@@ -84,7 +85,7 @@ public static class Doors
     public static IReadOnlyList<Door> All { get; } =
     [
         Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, Statement, WhatIf, Due, Papers, Paper,
-        Dossier, Proposals, Portfolio, Books, ExplainReport, Journal, Packet, Ready,
+        Dossier, Proposals, Disputes, Portfolio, Books, ExplainReport, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check, Jobs, Job, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
 
@@ -122,6 +123,11 @@ public static class CommandDoors
         ["describe-household"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["report-damage"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["issue-label"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        // A dispute is taken in by anybody who meets the family, and answered and closed by those who may look into it.
+        ["open-dispute"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Compliance],
+        ["attach-paper"] = [Roles.Counter, Roles.Manager, Roles.Support, Roles.Compliance],
+        ["answer-dispute"] = [Roles.Manager, Roles.Support, Roles.Compliance],
+        ["close-dispute"] = [Roles.Manager, Roles.Support, Roles.Compliance],
         // The fleet: the bench and the shipping table are at the counter; what leaves it for good is the manager's.
         ["acquire-unit"] = [Roles.Manager, Roles.Finance],
         ["inspect-unit"] = [Roles.Counter, Roles.Manager],

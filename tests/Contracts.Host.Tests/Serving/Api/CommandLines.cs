@@ -15,6 +15,8 @@ internal static class CommandLines
         ["move"] = "\"state\":\"OR\",\"jurisdiction\":\"J\"", ["report-loss"] = "\"kind\":\"lost\"",
         ["step-up"] = "\"share\":\"1.00\",\"sale\":{\"description\":\"d\",\"price\":\"1.00\"}", ["write-off"] = "\"amount\":\"1.00\"", ["recover"] = "\"amount\":\"1.00\"",
         ["report-damage"] = "\"description\":\"dent\"", ["issue-label"] = "\"serial\":\"S\",\"carrier\":\"post\",\"reference\":\"R\"",
+        ["open-dispute"] = "\"dispute\":\"D-1\",\"claim\":\"other\",\"says\":\"s\"", ["attach-paper"] = $"\"dispute\":\"D-1\",\"title\":\"t\",\"digest\":\"{new string('0', 64)}\"",
+        ["answer-dispute"] = "\"dispute\":\"D-1\",\"finding\":\"upheld\",\"says\":\"s\"", ["close-dispute"] = "\"dispute\":\"D-1\",\"outcome\":\"withdrawn\"",
         ["acquire-unit"] = "\"serial\":\"U\",\"kind\":\"cello\",\"condition\":\"new\",\"cost\":\"1.00\"",
         ["inspect-unit"] = "\"serial\":\"U\",\"checklist\":\"band-and-orchestra.1\",\"inspector\":\"i\",\"passed\":true,\"results\":[]",
         ["grade-unit"] = "\"serial\":\"U\",\"grade\":\"A\"", ["ship-unit"] = "\"serial\":\"U\",\"carrier\":\"post\",\"reference\":\"R\"", ["deliver-unit"] = "\"serial\":\"U\"",
