@@ -106,7 +106,7 @@ internal static class DisputesPrinter
         foreach (var one in disputes)
         {
             var (record, reading) = (one.Record, one.Reading);
-            AnsiConsole.WriteLine($"{record.Contract}  dispute {record.Dispute}, {record.Standing}{(one.IsOnHold ? $"; the contract is on hold{(one.Hold is { } g ? $" ({g.Ground})" : "")}" : "")}");
+            AnsiConsole.WriteLine($"{record.Contract}  dispute {record.Dispute}, {record.Standing}{OnHold(one)}");
             AnsiConsole.WriteLine($"  {Iso(record.Claim.On)}  {record.Claim.Claim}: {record.Claim.Says}{(record.Claim.About is { } about ? $" (about {about})" : "")}");
             foreach (var paper in record.Papers) { AnsiConsole.WriteLine($"  {Iso(paper.On)}  paper: {paper.Title}, SHA-256 {paper.Digest[..12]}"); }
             foreach (var reply in record.Replies) { AnsiConsole.WriteLine($"  {Iso(reply.On)}  {reply.Finding}: {reply.Says}"); }
@@ -129,6 +129,9 @@ internal static class DisputesPrinter
                 record.ClosedOn is { } closed ? Iso(closed) : "", record.Outcome ?? "", hold ? "true" : "false", reading.Figures.Length));
         }
     }
+
+    /// <summary>That the contract is on hold, and on which ground.</summary>
+    internal static string OnHold(SeenDispute one) => one.IsOnHold ? $"; the contract is on hold{(one.Hold is { } ground ? $" ({ground.Ground})" : "")}" : "";
 
     private static string Iso(LocalDate day) => LocalDatePattern.Iso.Format(day);
 

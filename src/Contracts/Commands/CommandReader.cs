@@ -118,7 +118,11 @@ public static class CommandReader
         "swap" => new ContractCommand.Swap(fields.Text("serial"), fields.Date("returnBy"), fields.OptionalText("damage")),
         "report-damage" => new ContractCommand.ReportDamage(fields.Text("description"), fields.OptionalAmount("estimate")),
         "issue-label" => new ContractCommand.IssueLabel(fields.Text("serial"), fields.Text("carrier"), fields.Text("reference")),
-        "open-dispute" or "attach-paper" or "answer-dispute" or "close-dispute" => DisputeReader.Body(name, fields),
+        "open-dispute" => new ContractCommand.OpenDispute(
+            Name(fields, "dispute"), fields.OneOf("claim", DisputeWords.Claims), fields.Text("says"), fields.OptionalText("about")),
+        "attach-paper" => new ContractCommand.AttachPaper(Name(fields, "dispute"), fields.Text("title"), DigestReader.Read(fields)),
+        "answer-dispute" => new ContractCommand.AnswerDispute(Name(fields, "dispute"), fields.OneOf("finding", DisputeWords.Findings), fields.Text("says")),
+        "close-dispute" => new ContractCommand.CloseDispute(Name(fields, "dispute"), fields.OneOf("outcome", DisputeWords.Outcomes)),
         "receive-unit" => new ContractCommand.ReceiveUnit(fields.Text("serial")),
         "exchange" => new ContractCommand.Exchange(
             TermsReader.Instrument(fields.Object("instrument")), TermsReader.Terms(fields.Object("terms")),

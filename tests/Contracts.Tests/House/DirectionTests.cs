@@ -24,7 +24,8 @@ public sealed partial class DirectionTests
         ["Quotes"] = ["Agreements", "Compliance", "Equity", "History", "Instruments", "Payments", "Terms"],
         ["Disclosures"] = ["Agreements", "Equity", "History", "Law", "Payments", "Schedule", "Terms"],
         ["Explain"] = ["Agreements", "Disclosures", "Equity", "History", "Instruments", "Law", "Payments", "Schedule", "Terms"],
-        ["Papers"] = ["Agreements", "Disclosures", "Equity", "Explain", "History", "Instruments", "Law", "Payments", "Terms"],
+        ["Disputes"] = ["Agreements", "Disclosures", "Explain", "History", "Terms"],
+        ["Papers"] = ["Agreements", "Disclosures", "Disputes", "Equity", "Explain", "History", "Instruments", "Law", "Payments", "Terms"],
         // Lives whole histories again by all the rules, and looks at every figure of them.
         ["Replays"] = ["Agreements", "Books", "Commands", "Disclosures", "Explain", "History", "Instruments", "Law", "Terms"],
         ["Books"] = ["Agreements", "History", "Instruments", "Payments", "Schedule", "Terms"],

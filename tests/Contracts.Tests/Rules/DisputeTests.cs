@@ -145,7 +145,7 @@ public sealed class DisputeTests
 
     private static LocalDate Day(string text) => LocalDatePattern.Iso.Parse(text).Value;
 
-    private static IReadOnlyList<DisputeRecord> At(Script script, string day) => DisputeRecord.Of(script.Shop.History("C-1"), Day(day));
+    private static System.Collections.Immutable.ImmutableArray<DisputeRecord> At(Script script, string day) => DisputeRecord.Of(script.Shop.History("C-1"), Day(day));
 
     private static DisputeReading Reading(Script script, DisputeRecord dispute) =>
         DisputeReading.Of(script.Shop.History("C-1"), script.Shop.RatesAt(Instant.MaxValue), dispute);

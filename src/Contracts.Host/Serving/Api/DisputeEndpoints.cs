@@ -15,8 +15,8 @@ internal static class DisputeEndpoints
         [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
     {
         var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
-        return refusal is not null
-            ? Answers.Refused(refusal)
-            : Answers.Json(DisputesPrinter.Json(await DisputesLook.ReadAsync(store, question.On, question.Known, contract is { Length: > 0 } ? contract : null, status == "all", stop)));
+        if (refusal is not null) { return Answers.Refused(refusal); }
+        var one = contract is { Length: > 0 } ? contract : null;
+        return Answers.Json(DisputesPrinter.Json(await DisputesLook.ReadAsync(store, question.On, question.Known, one, status == "all", stop)));
     }
 }

@@ -16,8 +16,8 @@ internal static class DisputeShapes
         ("answers", List(Closed(
             null, ("key", Text("The answer's paper is issued for it.")), ("on", Day()), ("finding", OneOf([.. Agreements.DisputeWords.Findings])), ("says", Text()),
             ("by", OrNull(Text()))))),
-        ("closedOn", OrNull(Day())), ("outcome", OrNull(OneOf([.. Agreements.DisputeWords.Outcomes]))), ("onHold", Flag("Whether the contract is on hold.")),
-        ("ground", OrNull(OneOf([.. Agreements.HoldGround.Words]))),
+        ("closedOn", OrNull(Day())), ("outcome", OrNull(Text("How it ended."))), ("onHold", Flag("Whether the contract is on hold.")),
+        ("ground", OrNull(Text("The ground of the hold."))),
         ("readings", Closed(
             "The day in question as it was said, by the paper or by what was known when the dispute was opened, and as it is.",
             ("on", Day()), ("saidAt", Moment()), ("figures", List(Closed(null, ("figure", Text()), ("said", Text()), ("isSo", Text())))), ("same", Count()),

@@ -60,6 +60,16 @@ public sealed class AnswerShapeTests(Server server)
         }
 
         await HoldAsync("GET", "/v1/proposals", "/v1/proposals");
+        foreach (var fact in new[]
+        {
+            "\"do\":\"open-dispute\",\"claim\":\"paper\",\"says\":\"invented\",\"about\":\"paper/1\"", $"\"do\":\"attach-paper\",\"title\":\"t\",\"digest\":\"{new string('0', 64)}\"",
+            "\"do\":\"answer-dispute\",\"finding\":\"upheld\",\"says\":\"s\"", "\"do\":\"close-dispute\",\"outcome\":\"settled\"",
+        })
+        {
+            await running.AppliedAsync($$"""{"key":"{{Guid.NewGuid()}}","at":"2027-09-30T12:00:00Z","contract":"C-1042","on":"2027-09-30","dispute":"D-1",{{fact}}}""");
+            await HoldAsync("GET", "/v1/disputes", "/v1/disputes?status=all&on=2027-09-30");
+        }
+
         await HoldAsync("POST", "/v1/money-files/read", "/v1/money-files/read", MoneyFile);
         await HoldAsync("GET", "/v1/money-files", "/v1/money-files");
         await HoldAsync("GET", "/v1/money-files/lines", "/v1/money-files/lines?status=all");
