@@ -54,6 +54,7 @@ public static class EventNames
         ("quote_given", typeof(QuoteGiven)),
         ("household_described", typeof(HouseholdDescribed)),
         ("household_erased", typeof(HouseholdErased)),
+        ("household_paid", typeof(HouseholdPaid)),
         ("change_proposed", typeof(ChangeProposed)),
         ("change_approved", typeof(ChangeApproved)),
         ("change_declined", typeof(ChangeDeclined)),

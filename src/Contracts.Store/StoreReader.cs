@@ -115,14 +115,32 @@ public sealed class StoreReader
             while (await found.ReadAsync(stop).ConfigureAwait(false)) { ids.Add(found.GetString(0)); }
         }
 
-        if (ids.Count == 0) { return ([], null); }
+        return ids.Count == 0 ? ([], null) : (await SeveralAsync(ids, known, stop).ConfigureAwait(false), ids[^1]);
+    }
+
+    /// <summary>The histories of a household's contracts in the order of their ids, as known at a moment; none where it is not known.</summary>
+    public async Task<IReadOnlyList<ContractHistory>> OfHouseholdAsync(string household, KnownAt known, CancellationToken stop = default)
+    {
+        var ids = new List<string>();
+        await using (var names = source.CreateCommand("select e.stream_id from contracts.mt_events e where e.type = 'signed' and e.data->>'household' = $1 order by 1"))
+        {
+            names.Parameters.Add(new NpgsqlParameter<string> { TypedValue = household });
+            await using var found = await names.ExecuteReaderAsync(stop).ConfigureAwait(false);
+            while (await found.ReadAsync(stop).ConfigureAwait(false)) { ids.Add(found.GetString(0)); }
+        }
+
+        return ids.Count == 0 ? [] : await SeveralAsync(ids, known, stop).ConfigureAwait(false);
+    }
+
+    private async Task<IReadOnlyList<ContractHistory>> SeveralAsync(List<string> ids, KnownAt known, CancellationToken stop)
+    {
         await using var command = source.CreateCommand(known.Size is null ? Several : SeveralSealed);
         command.Parameters.Add(new NpgsqlParameter<string[]> { TypedValue = [.. ids] });
         command.Parameters.Add(Parameter(known));
         var entries = new List<(string Contract, Recorded Entry)>();
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false)) { entries.Add((reader.GetString(0), RowReader.Read(reader))); }
-        return ([.. entries.GroupBy(one => one.Contract, one => one.Entry).Select(one => ContractHistory.Of(one.Key, [.. one]))], ids[^1]);
+        return [.. entries.GroupBy(one => one.Contract, one => one.Entry).Select(one => ContractHistory.Of(one.Key, [.. one]))];
     }
 
     /// <summary>How many contracts the store has.</summary>

@@ -16,9 +16,9 @@ namespace Contracts.Host.Households;
 public static class HouseholdCommand
 {
     public static Command Build() => new(
-        "household", "Names, addresses and students, kept apart from the history: show them for a purpose, list who read them, erase them.")
+        "household", "A family: its contracts together, and names, addresses and students, kept apart from the history, for a purpose.")
     {
-        Show(), Readings(), Erase(),
+        HouseholdStatementCommand.Build(), Show(), Readings(), Erase(),
     };
 
     private static Argument<string> Household() => new("household") { Description = "The household's reference, such as H-0417." };

@@ -51,14 +51,14 @@ public static class ServeCommand
         {
             Description = "Show the invented year of `contracts demo`: anybody on this machine picks a role and looks around, without a password.",
         };
-        var alone = new Option<string>("--two-persons-above")
+        var alone = new Option<string[]>("--two-persons-above")
         {
-            Description = "Up to how many dollars one manager waives, credits or refunds alone.", DefaultValueFactory = _ => FourEyes.UsualLimit.ToString(),
+            Description = "Above how many dollars in thirty days on one contract goodwill and waivers of a role take a second person, such as support=10.00; "
+                + "may be given for counter, support and manager, whose limit is for a refund too.",
         };
         alone.Validators.Add(result =>
         {
-            var given = result.GetValueOrDefault<string>() ?? "";
-            if (!Money.TryParse(given, out var limit) || limit < Money.Zero) { result.AddError("--two-persons-above is an amount such as 50.00."); }
+            if (Limits(result.GetValueOrDefault<string[]?>()) is null) { result.AddError("--two-persons-above is a role and an amount such as support=10.00."); }
         });
         var clock = new Option<string?>("--clock")
         {
@@ -104,12 +104,16 @@ public static class ServeCommand
             {
                 BehindProxy = parse.GetValue(behindProxy), RequestsPerSecond = parse.GetValue(rate), Burst = parse.GetValue(rate) * 4,
                 Longest = TimeSpan.FromSeconds(parse.GetValue(seconds)),
-                TwoPersonsAbove = Money.TryParse(parse.GetRequiredValue(alone), out var limit) ? limit : FourEyes.UsualLimit,
+                Giving = Limits(parse.GetValue(alone))!,
                 Clock = parse.GetValue(clock) is { } time ? TimeOfDay.Parse(time).Value : null,
             },
             stop));
         return command;
     }
+
+    /// <summary>The usual limits with those that were given, or null where one cannot be read.</summary>
+    private static GivingLimits? Limits(string[]? given) =>
+        (given ?? []).Aggregate((GivingLimits?)GivingLimits.Usual, static (limits, text) => limits?.With(text));
 
     private static async Task<int> ServeAsync(
         ParseResult parse, Uri url, bool demo, (string? Own, string? Key) certificate, ApiSettings settings, CancellationToken stop)

@@ -39,7 +39,8 @@ public static class Problem
     public static int Status(RefusalCode code) => code switch
     {
         RefusalCode.ContractUnknown or RefusalCode.MonthNotClosed or RefusalCode.QuoteUnknown or RefusalCode.PaperUnknown or RefusalCode.HouseholdUnknown
-            or RefusalCode.CheckpointUnknown or RefusalCode.ProposalUnknown or RefusalCode.UnitUnknown or RefusalCode.EntryUnknown => 404,
+            or RefusalCode.CheckpointUnknown or RefusalCode.ProposalUnknown or RefusalCode.UnitUnknown or RefusalCode.EntryUnknown
+            or RefusalCode.HouseholdWithoutContract => 404,
         RefusalCode.SecondPersonNeeded => 403,
         RefusalCode.ContractMoved => 412,
         RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid or RefusalCode.MoneyFileUnreadable or RefusalCode.MoneyMappingInvalid => 400,

@@ -57,7 +57,7 @@ internal sealed record DossierReplay(ContractHistory History, ContractHistory Al
             {
                 TaxRateSet tax => known.Then(tax.Fact(entry.Sequence, entry.RecordedAt)),
                 LawPackAdopted law => known.Then(law.Fact(entry.Sequence, entry.RecordedAt, entry.Actor ?? "")),
-                Vault.HouseholdDescribed or Vault.HouseholdErased => known,
+                Vault.HouseholdDescribed or Vault.HouseholdErased or Vault.HouseholdPaid => known,
                 ChangeProposed or ChangeApproved or ChangeDeclined => known,
                 var other => throw new StoreException($"A stream of reference data holds {other.GetType().Name}."),
             };

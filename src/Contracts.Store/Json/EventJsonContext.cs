@@ -50,6 +50,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(QuoteGiven))]
 [JsonSerializable(typeof(HouseholdDescribed))]
 [JsonSerializable(typeof(HouseholdErased))]
+[JsonSerializable(typeof(HouseholdPaid))]
 [JsonSerializable(typeof(ChangeProposed))]
 [JsonSerializable(typeof(ChangeApproved))]
 [JsonSerializable(typeof(ChangeDeclined))]

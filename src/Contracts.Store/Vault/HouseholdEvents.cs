@@ -1,5 +1,7 @@
 using System.Collections.Immutable;
 using System.Text.Json.Serialization;
+using Contracts.Agreements;
+using NodaTime;
 
 namespace Contracts.Store.Vault;
 
@@ -14,6 +16,19 @@ public sealed record HouseholdDescribed(string Household, [property: JsonPropert
 /// <summary>What the vault had of a family was destroyed. Who did it and why are headers like every actor and reason.</summary>
 /// <param name="Household">The household's reference.</param>
 public sealed record HouseholdErased(string Household);
+
+/// <summary>
+/// A family paid once for several contracts. It moves no figure: each share is a payment on its contract, under the key that
+/// <see cref="Contracts.Households.HouseholdPayment.KeyOf"/> makes. Stored for ever: add fields, never rename or remove.
+/// </summary>
+/// <param name="Household">The household's reference.</param>
+/// <param name="On">The day it was made.</param>
+/// <param name="Amount">All of it.</param>
+/// <param name="Method">How the money came.</param>
+/// <param name="Reference">The receipt's or payment's reference.</param>
+/// <param name="Shares">What each contract was paid, in the order of their keys.</param>
+public sealed record HouseholdPaid(
+    string Household, LocalDate On, Money Amount, string Method, string? Reference, ImmutableArray<EntryShare> Shares);
 
 /// <summary>The streams of households.</summary>
 internal static class HouseholdStreams

@@ -45,6 +45,8 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
             Command.GiveQuote quote => (GiveQuote(quote, at), null),
             Command.DescribeHousehold told => (await households.DescribeAsync(told, at, Findings, stop).ConfigureAwait(false), null),
             Command.EraseHousehold erase => (await households.EraseAsync(erase, at, DayOf(at), Findings, stop).ConfigureAwait(false), null),
+            Command.PayHousehold pay => (
+                await households.PayAsync(pay, at, Findings, shares => Entries.ApplyAsync(shares, at, stop), stop).ConfigureAwait(false), null),
             Command.Propose propose => (await Proposals.ProposeAsync(propose, at, stop).ConfigureAwait(false), null),
             Command.Approve approve => await Proposals.ApproveAsync(approve, request.Version, at, stop).ConfigureAwait(false),
             Command.Decline decline => (Proposals.Decline(decline, at), null),

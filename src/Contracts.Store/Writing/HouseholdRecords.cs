@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.History;
 using Contracts.Households;
@@ -35,10 +36,44 @@ internal sealed class HouseholdRecords(WriteScope scope)
         return null;
     }
 
+    /// <summary>
+    /// Deals a family's payment out over its contracts as they stand on its day, and records it beside the shares: all of them happen or none.
+    /// </summary>
+    /// <param name="pay">The payment.</param>
+    /// <param name="at">The moment it is recorded.</param>
+    /// <param name="findings">Where it is gathered.</param>
+    /// <param name="apply">Applies the shares, all or none.</param>
+    /// <param name="stop">Gives up.</param>
+    public async Task<Refusal?> PayAsync(
+        Command.PayHousehold pay, Instant at, Findings findings, Func<ImmutableArray<Command.OnContract>, Task<Refusal?>> apply, CancellationToken stop)
+    {
+        var contracts = new List<AccountState>();
+        foreach (var id in await SignedAsync(pay.Household, stop).ConfigureAwait(false))
+        {
+            var known = await scope.FetchAsync(id, stop).ConfigureAwait(false);
+            if (AccountFold.At(known.History, scope.Rates, pay.On) is { } state) { contracts.Add(state); }
+        }
+
+        var (shares, refusal) = HouseholdPayment.Split(pay, contracts);
+        refusal ??= await apply(HouseholdPayment.Payments(pay, shares)).ConfigureAwait(false);
+        if (refusal is not null) { return refusal; }
+        findings.Add(
+            HouseholdStreams.Of(pay.Household), null, new HouseholdPaid(pay.Household, pay.On, pay.Amount, pay.Method, pay.Reference, shares), at, pay.Origin, null);
+        return null;
+    }
+
+    private async Task<SortedSet<string>> SignedAsync(string household, CancellationToken stop)
+    {
+        var ids = new SortedSet<string>(await scope.TextsAsync(Signed, household, stop).ConfigureAwait(false), StringComparer.Ordinal);
+        ids.UnionWith(scope.SignedFor(household));
+        return ids;
+    }
+
     private async Task<(bool IsDescribed, bool IsErased)> KnownAsync(string household, CancellationToken stop)
     {
         if (known.TryGetValue(household, out var found)) { return found; }
-        foreach (var type in await scope.TextsAsync("select type from contracts.mt_events where stream_id = $1", HouseholdStreams.Of(household), stop).ConfigureAwait(false))
+        foreach (var type in await scope.TextsAsync(
+            "select type from contracts.mt_events where stream_id = $1 and type <> 'household_paid'", HouseholdStreams.Of(household), stop).ConfigureAwait(false))
         {
             found = type == "household_erased" ? (true, true) : (true, found.IsErased);
         }
@@ -48,10 +83,8 @@ internal sealed class HouseholdRecords(WriteScope scope)
 
     private async Task<List<KeptContract>> ContractsAsync(string household, LocalDate today, CancellationToken stop)
     {
-        var ids = new SortedSet<string>(await scope.TextsAsync(Signed, household, stop).ConfigureAwait(false), StringComparer.Ordinal);
-        ids.UnionWith(scope.SignedFor(household));
         var contracts = new List<KeptContract>();
-        foreach (var id in ids)
+        foreach (var id in await SignedAsync(household, stop).ConfigureAwait(false))
         {
             var history = (await scope.FetchAsync(id, stop).ConfigureAwait(false)).History;
             var last = history.Facts.Max(fact => fact.Event.On);

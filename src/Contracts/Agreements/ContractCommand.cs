@@ -52,6 +52,16 @@ public abstract record Command
     /// <summary>Destroys for good what the vault has of a family.</summary>
     public sealed record EraseHousehold(string Household) : Command;
 
+    /// <summary>One payment of a family over its contracts: dealt out as it says, or the oldest due first.</summary>
+    /// <param name="Household">The family's reference.</param>
+    /// <param name="On">The day it was made.</param>
+    /// <param name="Amount">All of it, in whole cents.</param>
+    /// <param name="Method">How the money came.</param>
+    /// <param name="Reference">The receipt's or payment's reference, or null.</param>
+    /// <param name="Shares">The contracts and how much each is paid; empty where the oldest due is paid first.</param>
+    public sealed record PayHousehold(
+        string Household, LocalDate On, Money Amount, string Method, string? Reference, ImmutableArray<EntryShare> Shares) : Command;
+
     /// <summary>Proposes a change that somebody else is to approve.</summary>
     /// <param name="Proposal">The proposal's name.</param>
     /// <param name="Text">The change as it was written.</param>

@@ -97,6 +97,10 @@ public enum RefusalCode
     HouseholdInUse = 182,
     HouseholdRetained = 183,
     PersonalFactRefused = 184,
+    HouseholdWithoutContract = 185,
+    HouseholdPaymentUnclear = 186,
+    HouseholdSharesDiffer = 187,
+    HouseholdContractOther = 188,
 
     // Seals.
     CheckpointUnknown = 190,

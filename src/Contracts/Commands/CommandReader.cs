@@ -22,7 +22,7 @@ public static class CommandReader
     public const int LongestLine = 64 * 1024;
 
     private static readonly FrozenSet<string> Names = (
-        "set-tax set-calendar adopt-law bill close quote describe-household erase-household propose approve decline "
+        "set-tax set-calendar adopt-law bill close quote describe-household erase-household pay-household propose approve decline "
         + "settle-entry set-entry-aside sign pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit report-damage issue-label "
         + "open-dispute attach-paper answer-dispute close-dispute "
@@ -85,6 +85,7 @@ public static class CommandReader
             "quote" => Quote(fields, origin),
             "describe-household" => HouseholdReader.Describe(fields, origin),
             "erase-household" => new Command.EraseHousehold(fields.Text("household")) { Origin = origin },
+            "pay-household" => HouseholdPaymentReader.Read(fields, origin),
             "propose" => ProposalReader.Propose(fields, Name(fields, "proposal"), origin),
             "approve" => new Command.Approve(Name(fields, "proposal")) { Origin = origin },
             "decline" => new Command.Decline(Name(fields, "proposal")) { Origin = origin },

@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Contracts.Agreements;
 
 namespace Contracts.Commands;
@@ -10,8 +9,7 @@ internal static class EntryReader
     public static Command.SettleEntry Settle(Fields fields, string entry, CommandOrigin origin)
     {
         var payment = fields.OptionalText("payment");
-        var shares = fields.List("shares").Select(share => new EntryShare(CommandReader.Name(share.Text("contract"), "shares.contract"), share.Amount("amount")))
-            .ToImmutableArray();
+        var shares = HouseholdPaymentReader.Shares(fields);
         if (payment is not null)
         {
             if (shares.Length > 0) { throw new Unreadable(RefusalCode.FieldInvalid, "A payment that came back has no shares.", "shares"); }

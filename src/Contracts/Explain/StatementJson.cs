@@ -24,13 +24,7 @@ public static class StatementJson
         foreach (var movement in statement.Movements)
         {
             json.WriteStartObject();
-            json.WriteString("on", Iso(movement.On));
-            json.WriteString("kind", movement.Kind.Word());
-            json.WriteString("says", movement.Says);
-            json.WriteString("id", movement.Id);
-            if (movement.Event is { } sequence) { json.WriteNumber("event", sequence); }
-            json.WriteString("amount", movement.Amount.ToString());
-            json.WriteString("balance", movement.Balance.ToString());
+            WriteInside(json, movement, movement.Balance);
             json.WriteEndObject();
         }
 
@@ -54,7 +48,20 @@ public static class StatementJson
         _ => throw new UnreachableException($"No word for {kind}."),
     };
 
-    private static void Write(Utf8JsonWriter json, string name, StatementFigures figures)
+    /// <summary>The members of a movement; the object is begun and ended by who asks.</summary>
+    internal static void WriteInside(Utf8JsonWriter json, Movement movement, Money balance)
+    {
+        json.WriteString("on", Iso(movement.On));
+        json.WriteString("kind", movement.Kind.Word());
+        json.WriteString("says", movement.Says);
+        json.WriteString("id", movement.Id);
+        if (movement.Event is { } sequence) { json.WriteNumber("event", sequence); }
+        json.WriteString("amount", movement.Amount.ToString());
+        json.WriteString("balance", balance.ToString());
+    }
+
+    /// <summary>The figures at one end of a statement.</summary>
+    internal static void Write(Utf8JsonWriter json, string name, StatementFigures figures)
     {
         json.WriteStartObject(name);
         json.WriteString("balance", figures.Balance.ToString());

@@ -1,6 +1,7 @@
 using System.Net;
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Host.Serving.SignIn;
 using Contracts.Host.Tests.Serving.Api;
 using Contracts.Host.Tests.Support;
 using NodaTime;
@@ -37,6 +38,50 @@ public sealed class FourEyesTests(Server server)
     {
         await using var running = await StartAsync();
         await running.AppliedAsync(Keyed(command));
+    }
+
+    [Theory]
+    [InlineData("counter", "0.01", null, "0.00")]
+    [InlineData("support", "10.01", "10.00", "10.00")]
+    [InlineData("manager", "50.01", "50.00", "50.00")]
+    public async Task Each_role_gives_goodwill_up_to_a_limit_of_its_own(string role, string above, string? upTo, string left)
+    {
+        await using var running = await StartAsync();
+        var refused = await running.PostAsync(role, "/v1/commands", Keyed(Credit(above)));
+        refused.IsProblem(403, "second-person-needed");
+        Assert.Equal(left, (string?)JsonNode.Parse(refused.Text)!["rightFigure"]);
+        if (upTo is not null) { await running.AppliedAsync(role, Keyed(Credit(upTo))); }
+    }
+
+    [Fact]
+    public async Task In_parts_it_is_as_much_as_at_once_whoever_gives_it_and_one_that_is_sent_again_counts_once()
+    {
+        await using var running = await StartAsync();
+        var (first, second) = (Keyed(Credit("4.00")), Keyed(Credit("6.00")));
+        await running.AppliedAsync("support", first);
+        await running.AppliedAsync("support", second);
+        Assert.Contains("\"already\"", (await running.PostAsync("support", "/v1/commands", second)).Text, StringComparison.Ordinal);
+        var refused = await running.PostAsync("support", "/v1/commands", Keyed(Credit("0.01")));
+        refused.IsProblem(403, "second-person-needed");
+        Assert.Equal("0.00", (string?)JsonNode.Parse(refused.Text)!["rightFigure"]);
+        var manager = await running.PostAsync("manager", "/v1/commands", Keyed(Credit("40.01")));
+        manager.IsProblem(403, "second-person-needed");
+        Assert.Equal("40.00", (string?)JsonNode.Parse(manager.Text)!["rightFigure"]);
+        // What two persons gave is no part of what one may.
+        await running.AppliedAsync("support", Propose("P-1", Credit("80.00")));
+        await running.AppliedAsync("manager", Approve("P-1"));
+        await running.AppliedAsync("manager", Keyed(Credit("40.00")));
+        // After thirty days they begin again.
+        await running.AppliedAsync(Lines.Pay("C-1", "p-2", "1.00", "2026-10-20T12:00:01Z"));
+        await running.AppliedAsync("support", Keyed(Credit("10.00"), "2026-10-20T12:00:01Z"));
+    }
+
+    [Fact]
+    public void Limits_are_given_by_role()
+    {
+        Assert.Equal(new GivingLimits(new Money(500), new Money(1000), new Money(0)), GivingLimits.Usual.With("counter=5.00")!.With("manager=0.00"));
+        Assert.All(["50.00", "owner=5.00", "support=x", "support=-5.00", ""], text => Assert.Null(GivingLimits.Usual.With(text)));
+        Assert.Equal(Money.Zero, GivingLimits.Usual.For(Roles.Finance));
     }
 
     [Fact]
@@ -152,12 +197,14 @@ public sealed class FourEyesTests(Server server)
     private async Task<RunningApi> StartAsync(long? limit = null)
     {
         var running = await RunningApi.StartAsync(server, limit is { } cents
-            ? new Contracts.Host.Serving.Api.ApiSettings { Burst = 1_000_000, RequestsPerSecond = 1_000_000, TwoPersonsAbove = new Money(cents) } : null);
+            ? new Contracts.Host.Serving.Api.ApiSettings { Burst = 1_000_000, RequestsPerSecond = 1_000_000, Giving = GivingLimits.Usual with { Manager = new Money(cents) } } : null);
         await running.AppliedAsync(Lines.Tax);
         await running.AppliedAsync(Signed);
         await running.AppliedAsync(Lines.Pay("C-1", "p-1", "21.60", At));
         return running;
     }
+
+    private static string Credit(string amount) => $$"""{"do":"credit","contract":"C-1","on":"2026-09-20","amount":"{{amount}}","reason":"r"}""";
 
     private string Keyed(string command, string at = At) => command.Insert(1, $"\"key\":\"k{++number}\",\"at\":\"{at}\",");
 

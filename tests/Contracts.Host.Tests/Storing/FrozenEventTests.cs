@@ -99,6 +99,7 @@ public sealed class FrozenEventTests
         new QuoteGiven(
             "Q-1", Day, "H-1", Clarinet, "NY", "wexmoor", Day.PlusDays(10), Terms, [new Accessory("stand", new Money(2490))], true, Day.PlusDays(14),
             new string('b', 64), 1),
+        new HouseholdPaid("H-1", new LocalDate(2026, 9, 7), Money.Parse("55.20"), "check", "R-7", [new EntryShare("C-1", Money.Parse("30.00")), new EntryShare("C-2", Money.Parse("25.20"))]),
         new HouseholdDescribed("H-1", ["0XtZBlCHYWwVYbXVEQO2h8SGlT6mGXbUzHyTdUU9xeo", "9yoJk7q2h7m6o0wXbCw0Gd6s1mS2lDXgqkq2p6iGfKA"]),
         new HouseholdErased("H-1"),
         new PeriodClosed("2026-09", 912, new string('a', 64), "Rental programme", "{}"),

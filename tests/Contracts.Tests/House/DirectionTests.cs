@@ -33,7 +33,7 @@ public sealed partial class DirectionTests
         ["DayWork"] = ["Agreements", "Calendars", "Disclosures", "Fleet", "History", "Payments"],
         // Bytes, hashes and signatures know no contract: a stranger can hold them against the history without the rules.
         ["Seals"] = [],
-        ["Households"] = ["Agreements", "Law"],
+        ["Households"] = ["Agreements", "Disclosures", "Explain", "History", "Law", "Terms"],
         ["Proposals"] = ["Agreements"],
         ["Bank"] = ["Agreements", "Books", "Calendars", "Disclosures", "Equity", "History"],
         ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],

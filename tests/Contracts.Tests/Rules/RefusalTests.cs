@@ -126,6 +126,7 @@ public sealed class RefusalTests
         RefusalCode.CloseCheckFailed, RefusalCode.ChartInvalid,
         RefusalCode.ShopWithoutCalendar, RefusalCode.CalendarInUse, RefusalCode.LawPackInvalid, RefusalCode.LawPackNotNew,
         RefusalCode.HouseholdUnknown, RefusalCode.HouseholdErased, RefusalCode.HouseholdInUse, RefusalCode.HouseholdRetained, RefusalCode.PersonalFactRefused,
+        RefusalCode.HouseholdWithoutContract, RefusalCode.HouseholdPaymentUnclear, RefusalCode.HouseholdSharesDiffer, RefusalCode.HouseholdContractOther,
         RefusalCode.CheckpointUnknown, RefusalCode.PaperNotMade, RefusalCode.PaperUnknown, RefusalCode.PaperDiffers,
         RefusalCode.ContractMoved,
         RefusalCode.ProposalUnknown, RefusalCode.ProposalAlreadyMade, RefusalCode.ProposalSettled, RefusalCode.SecondPersonNeeded,

@@ -62,7 +62,7 @@ public sealed class InMemoryShop
             Command.Approve approve => Approve(approve, at),
             Command.Decline decline => Decline(decline),
             Command.Close or Command.SetCalendar or Command.DescribeHousehold or Command.EraseHousehold
-                or Command.SettleEntry or Command.SetEntryAside => null,
+                or Command.SettleEntry or Command.SetEntryAside or Command.PayHousehold => null,
             Command.AdoptLaw law => Adopt(law, at),
             _ => throw new InvalidOperationException("No such command."),
         };

@@ -29,6 +29,7 @@ internal static class AccountEndpoints
         routes.MapDoor(Doors.ExplainReport, ExplainEndpoints.ReportAsync).WithRequestTimeout(ApiHost.Many);
         routes.MapDoor(Doors.Compare, ExplainEndpoints.CompareAsync);
         StatementEndpoint.Map(routes);
+        HouseholdEndpoint.Map(routes);
         WhatIfEndpoints.Map(routes);
         routes.MapDoor(Doors.Portfolio, PortfolioAsync).WithRequestTimeout(ApiHost.Many);
     }

@@ -18,7 +18,7 @@ internal static class AnswerShapes
         ("PaperData", Open("The data that a paper was made of; each kind of paper has members of its own (docs/papers.md).")),
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
-        ("Statement", ReasonShapes.Statement()),
+        ("Statement", ReasonShapes.Statement()), ("HouseholdStatement", HouseholdEndpoint.Shape()),
         ("Proposal", ReasonShapes.Proposal()), ("Dispute", DisputeShapes.Dispute()),
         ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
         ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Unit", FleetShapes.Unit()), ("Fleet", FleetShapes.Fleet()),
@@ -59,7 +59,8 @@ internal static class AnswerShapes
             : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
             : door == Doors.Jobs ? List(One("JobRun")) : door == Doors.Job ? One("WholeJobRun")
             : door == Doors.Explain || door == Doors.ExplainReport ? One("Explanation") : door == Doors.Compare ? One("Comparison")
-            : door == Doors.Statement ? One("Statement") : door == Doors.Proposals ? List(One("Proposal")) : door == Doors.Disputes ? List(One("Dispute"))
+            : door == Doors.Statement ? One("Statement") : door == Doors.Household ? One("HouseholdStatement")
+            : door == Doors.Proposals ? List(One("Proposal")) : door == Doors.Disputes ? List(One("Dispute"))
             : door == Doors.Unit ? One("Unit") : door == Doors.Fleet ? One("Fleet") : door == Doors.DueBack ? List(One("DueBack"))
             : door == Doors.Commands ? One("Outcome") : door == Doors.Queue ? One("Queued") : door == Doors.Preview ? One("Preview") : door == Doors.WhatIf ? One("WhatIf")
             : door == Doors.MoneyFileRead ? One("MoneyFileRead") : door == Doors.MoneyFiles ? List(One("MoneyFile")) : door == Doors.MoneyLines ? List(One("MoneyLine"))

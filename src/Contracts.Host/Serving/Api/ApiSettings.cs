@@ -25,8 +25,8 @@ public sealed record ApiSettings
     /// <summary>Whether everything that reaches the port comes from a proxy, which tells who is behind it.</summary>
     public bool BehindProxy { get; init; }
 
-    /// <summary>Up to here one manager waives, credits or refunds alone; more takes a second person.</summary>
-    public Money TwoPersonsAbove { get; init; } = FourEyes.UsualLimit;
+    /// <summary>How much each role waives and credits alone, and a manager refunds; more takes a second person.</summary>
+    public GivingLimits Giving { get; init; } = GivingLimits.Usual;
 
     /// <summary>When the jobs of the day run, by the clock of the shop; null where this host does not run them.</summary>
     public LocalTime? Clock { get; init; }

@@ -119,7 +119,7 @@ internal static class CommandEndpoints
         }
 
         // What waits in the queue is looked at now: the person who sent it is here now.
-        var (command, alone) = await FourEyes.LookAsync(Signed(read.Command, context), settings.TwoPersonsAbove, store, stop);
+        var (command, alone) = await FourEyes.LookAsync(Signed(read.Command, context), context.User.Role(), settings.Giving, store, stop);
         return alone is null ? (read with { Command = command }, line, null) : (null, line, Answers.Refused(alone));
     }
 

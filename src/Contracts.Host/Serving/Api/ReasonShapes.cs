@@ -31,16 +31,22 @@ internal static class ReasonShapes
     public static OpenApiSchema Statement() => Closed(
         "One contract over a span of days; the balance before and the movements make the balance after (docs/interface.md).",
         ("contract", Text()), ("from", Day()), ("through", Day()), ("known", Moment()), ("opening", StatementFigures("At the end of the day before the first.")),
-        ("movements", List(Closed(
-            null, ("on", Day()), ("kind", OneOf("charge", "taken-back", "payment", "reversal", "goodwill", "refund")), ("says", Text()),
-            ("id", Text("The id of the charge, or the key of the fact.")), ("event?", Count("The event's number in the store's order; missing for what a day brought by itself.")),
-            ("amount", Money("What it added to the balance.")), ("balance", Money("The balance after it."))))),
+        ("movements", List(Closed(null, MovementMembers("The balance after it.")))),
         ("sums", Closed(
             "What the movements of each kind add to the balance.",
             ("charge", Money()), ("taken-back", Money()), ("payment", Money()), ("reversal", Money()), ("goodwill", Money()), ("refund", Money()))),
         ("closing", StatementFigures("At the end of the last day.")));
 
-    private static OpenApiSchema StatementFigures(string says) => Closed(
+    /// <summary>The members of a movement of a statement.</summary>
+    internal static (string Name, IOpenApiSchema Shape)[] MovementMembers(string balance) =>
+    [
+        ("on", Day()), ("kind", OneOf("charge", "taken-back", "payment", "reversal", "goodwill", "refund")), ("says", Text()),
+        ("id", Text("The id of the charge, or the key of the fact.")), ("event?", Count("The event's number in the store's order; missing for what a day brought by itself.")),
+        ("amount", Money("What it added to the balance.")), ("balance", Money(balance)),
+    ];
+
+    /// <summary>The figures at one end of a statement.</summary>
+    internal static OpenApiSchema StatementFigures(string says) => Closed(
         says, ("balance", Money("What is past due, less money and goodwill that wait.")), ("pastDue", Money()), ("unappliedCredit", Money()),
         ("goodwillCredit", Money()), ("equity", Money()), ("remainingToOwn", Money("Zero before a signing too.")));
 

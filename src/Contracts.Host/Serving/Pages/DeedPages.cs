@@ -84,7 +84,7 @@ internal static class DeedPages
     private static async Task<string?> AloneAsync(
         HttpContext context, Deed deed, Command.OnContract command, ApiSettings settings, ContractsStore store, CancellationToken stop) =>
         deed.Roles.Contains(context.User.Role())
-            ? (await FourEyes.LookAsync(command, settings.TwoPersonsAbove, store, stop)).Refusal?.Detail
+            ? (await FourEyes.LookAsync(command, context.User.Role(), settings.Giving, store, stop)).Refusal?.Detail
             : $"Your role may propose this; {string.Join(" or ", deed.Roles)} may do it.";
 
     /// <summary>Records it, if nothing has been recorded of the contract since the effect was shown.</summary>

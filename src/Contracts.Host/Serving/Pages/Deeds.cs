@@ -67,7 +67,8 @@ public static class Deeds
         new("attach-paper", "Put a paper to a dispute", "Record the paper", "The shop keeps the paper; its digest goes into the history.",
             [new("dispute", "The dispute"), new("title", "What the paper is"), new("digest", "Its SHA-256, as sha256sum prints it")]),
         new("answer-dispute", "Answer a dispute", "Record the answer", "What was found. The answer can then be issued as a paper with both readings.",
-            [new("dispute", "The dispute"), new("finding", "The family's claim is", FieldKind.Choice, Choices: DisputeWords.Findings), new("says", "The answer in few words; no names")]),
+            [new("dispute", "The dispute"), new("finding", "The family's claim is", FieldKind.Choice, Choices: DisputeWords.Findings),
+                new("says", "The answer in few words; no names")]),
         new("close-dispute", "Close a dispute", "Close it", "It is over. A hold that stands because of it is released first.",
             [new("dispute", "The dispute"), new("outcome", "How it ended", FieldKind.Choice, Choices: DisputeWords.Outcomes)]),
         new("reverse-payment", "Undo a payment", "Record reversal", "The payment is taken back; what it paid is open again.",
@@ -84,7 +85,11 @@ public static class Deeds
     ];
 
     /// <summary>Those that put something right, as a dispute ends with: they are proposed where they take a second person.</summary>
-    public static IReadOnlyList<Deed> Corrections { get; } = [.. new[] { "reverse-payment", "waive", "credit", "refund", "hold", "release", "open-dispute", "attach-paper", "answer-dispute", "close-dispute" }.Select(name => Find(name)!)];
+    public static IReadOnlyList<Deed> Corrections { get; } =
+    [
+        .. new[] { "reverse-payment", "waive", "credit", "refund", "hold", "release", "open-dispute", "attach-paper", "answer-dispute", "close-dispute" }
+            .Select(name => Find(name)!),
+    ];
 
     /// <summary>The deed of a name, or null.</summary>
     public static Deed? Find(string name) => All.FirstOrDefault(deed => deed.Name == name);

@@ -83,7 +83,7 @@ internal static class MonthPages
         else { (line["key"], line["by"]) = (key, context.User.Name()); }
         var (read, refusal) = CommandReader.Read(Encoding.UTF8.GetBytes(line.ToJsonString()));
         if (read is null) { return await ReadyAsync(context, store, wanted, refusal, stop); }
-        var (command, alone) = await FourEyes.LookAsync(read.Command, settings.TwoPersonsAbove, store, stop);
+        var (command, alone) = await FourEyes.LookAsync(read.Command, context.User.Role(), settings.Giving, store, stop);
         if (alone is not null) { return await ReadyAsync(context, store, wanted, alone, stop); }
         context.Features.Get<IHttpRequestTimeoutFeature>()?.DisableTimeout();
         var answers = await bus.InvokeAsync<CommandAnswers>(RequestTrace.MessageFor(new CommandRequest(command, at)), stop, settings.LongestOfMany);

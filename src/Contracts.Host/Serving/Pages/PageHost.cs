@@ -35,6 +35,7 @@ public static class PageHost
         new("/account/{contract}/dispute", true, Doors.Proposals.Roles),
         new("/account/{contract}/what-if", true, Doors.Proposals.Roles),
         new("/account/{contract}/disclosures", true, Doors.Papers.Roles),
+        new("/household/{household}", true, Doors.Household.Roles),
         new("/quote", false, Everybody),
         new("/sign", true, CommandDoors.For("sign")),
         new("/proposals", true, Doors.Proposals.Roles),
@@ -64,6 +65,7 @@ public static class PageHost
         AccountPages.Map(routes);
         ReasonPages.Map(routes);
         StatementPages.Map(routes);
+        HouseholdPages.Map(routes);
         DeedPages.Map(routes);
         OfferPages.Map(routes);
         ProposalPages.Map(routes);

@@ -44,6 +44,8 @@ public static class Doors
         "/v1/accounts/{contract}/compare", "What differs between two views of an account, and which events made the difference.", Everybody);
     public static readonly Door Statement = Reads(
         "/v1/accounts/{contract}/statement", "One contract over a span of days: every movement of what is owed, and the balance after it.", Everybody);
+    public static readonly Door Household = Reads(
+        "/v1/households/{household}/statement", "All contracts of a family over a span of days, and how one payment would be dealt out over them.", Households);
     public static readonly Door WhatIf = new(
         "POST", "/v1/accounts/{contract}/what-if", "An account as it would be, had one thing of its history been otherwise. Nothing is recorded but the look.", true, Everybody);
     public static readonly Door Papers = Reads("/v1/accounts/{contract}/papers", "The papers that were issued on a contract.", Households);
@@ -84,7 +86,7 @@ public static class Doors
     /// <summary>Every route that needs a role.</summary>
     public static IReadOnlyList<Door> All { get; } =
     [
-        Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, Statement, WhatIf, Due, Papers, Paper,
+        Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, Statement, Household, WhatIf, Due, Papers, Paper,
         Dossier, Proposals, Disputes, Portfolio, Books, ExplainReport, Journal, Packet, Ready,
         LawList, Law, Quotes, Checkpoint, Check, Jobs, Job, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
@@ -104,6 +106,7 @@ public static class CommandDoors
         // Work at the counter.
         ["sign"] = [Roles.Counter, Roles.Manager],
         ["pay"] = [Roles.Counter, Roles.Manager],
+        ["pay-household"] = [Roles.Counter, Roles.Manager],
         ["reverse-payment"] = [Roles.Counter, Roles.Manager, Roles.Finance],
         ["buy"] = [Roles.Counter, Roles.Manager],
         ["elect-plan"] = [Roles.Counter, Roles.Manager],
@@ -140,9 +143,9 @@ public static class CommandDoors
         ["sell-unit"] = [Roles.Manager],
         ["report-missing"] = [Roles.Manager],
         ["restore-unit"] = [Roles.Manager],
-        // What gives money away or takes something out for good.
-        ["waive"] = [Roles.Manager],
-        ["credit"] = [Roles.Manager],
+        // What gives money away or takes something out for good; how much of it a role gives alone is GivingLimits.
+        ["waive"] = [Roles.Counter, Roles.Manager, Roles.Support],
+        ["credit"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["refund"] = [Roles.Manager],
         ["write-off"] = [Roles.Manager],
         ["recover"] = [Roles.Manager, Roles.Finance],

@@ -59,6 +59,9 @@ public sealed class AnswerShapeTests(Server server)
             await HoldAsync("POST", "/v1/accounts/{contract}/what-if", "/v1/accounts/C-1042/what-if?on=2027-05-19", supposed);
         }
 
+        using var stored = JsonDocument.Parse((await running.GetAsync("auditor", "/v1/accounts/C-1042/events")).Bytes);
+        var household = stored.RootElement[0].GetProperty("data").GetProperty("household").GetString();
+        await HoldAsync("GET", "/v1/households/{household}/statement", $"/v1/households/{household}/statement?through=2026-10-15&pay=0.01");
         await HoldAsync("GET", "/v1/proposals", "/v1/proposals");
         foreach (var fact in new[]
         {

@@ -40,6 +40,7 @@ internal static class CommandLines
         "close" => Line(command, "\"month\":\"2026-08\""),
         "quote" => Line(command, "\"quote\":\"Q-1\",\"on\":\"2026-09-01\",\"household\":\"H\",\"validThrough\":\"2026-09-20\",\"state\":\"OR\",\"jurisdiction\":\"J\",\"startOn\":\"2026-09-05\"," + Terms),
         "describe-household" => Line(command, "\"household\":\"H\",\"facts\":{\"name\":\"Invented\"}"),
+        "pay-household" => Line(command, "\"household\":\"H\",\"on\":\"2026-09-01\",\"amount\":\"1.00\",\"method\":\"cash\""),
         "erase-household" => Line(command, "\"household\":\"H\",\"reason\":\"asked\""),
         "propose" => Line(command, "\"proposal\":\"P-1\",\"reason\":\"r\",\"change\":{\"do\":\"hold\",\"contract\":\"C-8\",\"on\":\"2026-09-01\"}"),
         "settle-entry" => Line(command, "\"entry\":\"B-1\",\"shares\":[{\"contract\":\"C-8\",\"amount\":\"1.00\"}]"),

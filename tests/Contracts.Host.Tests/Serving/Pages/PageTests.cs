@@ -18,7 +18,7 @@ public sealed class PageTests(Server server)
         foreach (var door in PageHost.All)
         {
             var path = door.Route.Replace("{contract}", "C-1", StringComparison.Ordinal).Replace("{*figure}", "paid.total", StringComparison.Ordinal).Replace("{report}", "portfolio", StringComparison.Ordinal).Replace("{*serial}", "S-1", StringComparison.Ordinal)
-                .Replace("{deed}", "pay", StringComparison.Ordinal).Replace("{proposal}", "P-1", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal);
+                .Replace("{deed}", "pay", StringComparison.Ordinal).Replace("{proposal}", "P-1", StringComparison.Ordinal).Replace("{household}", "H", StringComparison.Ordinal).Replace("{month}", "2026-09", StringComparison.Ordinal).Replace("{code}", "NY", StringComparison.Ordinal);
             Assert.NotEqual(HttpStatusCode.OK, (await running.GetAsync(null, path)).Status);
             foreach (var role in Roles.All)
             {
@@ -113,7 +113,7 @@ public sealed class PageTests(Server server)
         var text = (await running.GetAsync("manager", "/account/C-1/do/hold?on=2026-09-25&reason=%3Cscript%3Ealert(1)%3C%2Fscript%3E")).Text;
         Assert.DoesNotContain("<script>alert", text, StringComparison.Ordinal);
         // Who may not do it may propose it; who may not even do that is told so.
-        Assert.Contains("Your role may propose this; manager may do it.", (await running.GetAsync("counter", "/account/C-1/do/credit?on=2026-09-25&amount=1.00&reason=r")).Text, StringComparison.Ordinal);
+        Assert.Contains("Above 0.00 on one contract in 30 days, goodwill and waivers take a second person", (await running.GetAsync("counter", "/account/C-1/do/credit?on=2026-09-25&amount=1.00&reason=r")).Text, StringComparison.Ordinal);
         Assert.Equal(HttpStatusCode.Forbidden, (await running.GetAsync("developer", "/account/C-1/do/credit")).Status);
     }
 
