@@ -10,7 +10,8 @@ public sealed record Found(string Contract, string By, string What);
 
 /// <summary>
 /// Finds contracts by what people have in hand: the beginning of a contract's id, a household's reference, an instrument's serial, the
-/// reference or key of a payment. Names and telephone numbers lie sealed in the vault and cannot be searched.
+/// reference or key of a payment. Names lie sealed in the vault and cannot be searched;
+/// telephone numbers are found by <see cref="Vault.HouseholdVault.FindByTelephoneAsync"/>.
 /// </summary>
 public sealed class Finder
 {

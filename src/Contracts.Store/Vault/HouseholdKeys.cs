@@ -18,21 +18,26 @@ public sealed class HouseholdKeys
     public HouseholdKeys(string folder) => this.folder = folder;
 
     /// <summary>The household's key, or null where there is none, or none any more.</summary>
-    public byte[]? Find(string household)
-    {
-        var file = FileOf(household);
-        if (!File.Exists(file)) { return null; }
-        var key = File.ReadAllBytes(file);
-        return key.Length == Length ? key : throw new StoreException($"The key of household {household} in {folder} is damaged.");
-    }
+    public byte[]? Find(string household) => Read(FileOf(household), $"household {household}");
 
     /// <summary>The household's key, made where there is none.</summary>
-    public byte[] FindOrMake(string household)
+    public byte[] FindOrMake(string household) => FindOrMake(FileOf(household), $"household {household}");
+
+    /// <summary>The key that tells in which drawer a telephone number lies, made where there is none. It opens nothing.</summary>
+    public byte[] FindOrMakeForTelephones() => FindOrMake(Path.Combine(folder, "telephones.key"), "the telephone numbers");
+
+    private byte[]? Read(string file, string whose)
     {
-        if (Find(household) is { } found) { return found; }
+        if (!File.Exists(file)) { return null; }
+        var key = File.ReadAllBytes(file);
+        return key.Length == Length ? key : throw new StoreException($"The key of {whose} in {folder} is damaged.");
+    }
+
+    private byte[] FindOrMake(string file, string whose)
+    {
+        if (Read(file, whose) is { } found) { return found; }
         MakeFolder();
         var key = RandomNumberGenerator.GetBytes(Length);
-        var file = FileOf(household);
         var draft = $"{file}.{Guid.NewGuid():N}";
         using (var stream = new FileStream(draft, OptionsForNew()))
         {
@@ -49,7 +54,7 @@ public sealed class HouseholdKeys
         {
             // Somebody else was first.
             File.Delete(draft);
-            return Find(household)!;
+            return Read(file, whose)!;
         }
     }
 

@@ -26,11 +26,12 @@ public readonly record struct Reading(Instant At, string By, string Purpose, boo
 /// </summary>
 public sealed class HouseholdVault
 {
-    private const string Stream = "select e.type, e.data, e.timestamp from contracts.mt_events e where e.stream_id = $1 and e.timestamp <= $2 order by e.version";
+    private const string Stream = "select e.type, e.data, e.timestamp from contracts.mt_events e where e.stream_id = $1 and e.timestamp <= $2 and e.type <> 'household_paid' order by e.version";
 
     private readonly NpgsqlDataSource source;
     private readonly NpgsqlDataSource vault;
     private readonly HouseholdKeys? keys;
+    private readonly TelephoneIndex telephones;
 
     /// <param name="source">The history.</param>
     /// <param name="vault">The vault's tables, which may be reached by another role.</param>
@@ -40,6 +41,7 @@ public sealed class HouseholdVault
         this.source = source;
         this.vault = vault;
         this.keys = keys;
+        telephones = new TelephoneIndex(vault);
     }
 
     private HouseholdKeys Keys => keys
@@ -64,6 +66,29 @@ public sealed class HouseholdVault
         var shown = facts.Where(fact => students || !new Households.PersonalFact(fact.Name, fact.Value).IsOfStudent)
             .OrderBy(fact => fact.Name, StringComparer.Ordinal).ToList();
         return new HouseholdView(household, shown, facts.Count - shown.Count, unreadable, at, null);
+    }
+
+    /// <summary>
+    /// The households whose telephone number, as it was told last, is a text; none where the text is no such number or no key is here. Each is written down as
+    /// a reading before the answer.
+    /// </summary>
+    /// <param name="text">The number, however it is written.</param>
+    /// <param name="by">Who looks.</param>
+    /// <param name="purpose">Why; kept with the name.</param>
+    /// <param name="stop">Gives up.</param>
+    public async Task<IReadOnlyList<string>> FindByTelephoneAsync(string text, string by, string purpose, CancellationToken stop = default)
+    {
+        if (keys is null || Contracts.Households.TelephoneNumber.Of(text) is not { } number) { return []; }
+        var households = new List<string>();
+        foreach (var (household, digest) in await telephones.FindAsync(number, keys, stop).ConfigureAwait(false))
+        {
+            var (described, _, erasedAt) = await FindAsync(household, Instant.MaxValue, stop).ConfigureAwait(false);
+            if (erasedAt is not null || described?.Digests.Contains(digest) != true) { continue; }
+            await RecordReadingAsync(household, by, purpose, students: false, stop).ConfigureAwait(false);
+            households.Add(household);
+        }
+
+        return households;
     }
 
     /// <summary>Everybody who opened a household's facts, in order.</summary>
@@ -135,6 +160,7 @@ public sealed class HouseholdVault
         command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = told.Household });
         command.Parameters.Add(new NpgsqlParameter<byte[][]> { TypedValue = [.. facts.Select(fact => SealedFact.Close(fact, key))] });
         await command.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
+        await telephones.PutAsync(facts.Where(fact => fact.Name == TelephoneIndex.Fact).Select(fact => (fact.Digest, fact.Value)), Keys, stop).ConfigureAwait(false);
         return told with { Facts = [], Digests = [.. facts.Select(fact => fact.Digest)] };
     }
 

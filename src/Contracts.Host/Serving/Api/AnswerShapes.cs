@@ -73,7 +73,7 @@ internal static class AnswerShapes
 
     private static OpenApiSchema Found() => Closed(
         "A contract that goes with what is in hand, as it stands today.",
-        ("contract", Text()), ("by", OneOf("contract", "household", "instrument", "receipt")), ("what", Text("That thing as it is recorded.")),
+        ("contract", Text()), ("by", OneOf("contract", "household", "instrument", "receipt", "telephone")), ("what", Text("That thing as it is recorded.")),
         ("kind", Text("The kind of instrument.")), ("status", Text("A status of rule M69.")), ("equity", Money()), ("pastDue", Money()));
 
     private static OpenApiSchema Account() => Closed(

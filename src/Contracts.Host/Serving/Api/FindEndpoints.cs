@@ -13,5 +13,6 @@ internal static class FindEndpoints
     private static async Task<IResult> FindAsync(
         HttpContext context, ContractsStore store,
         [Description(FindCommand.WhatFinds)] string? q, CancellationToken stop) =>
-        Answers.Json(FindCommand.Json(await FindCommand.LookAsync(store, q ?? "", Doors.Papers.Roles.Contains(context.User.Role()), stop)));
+        Answers.Json(FindCommand.Json(await FindCommand.LookAsync(
+            store, q ?? "", Doors.Papers.Roles.Contains(context.User.Role()), (context.User.Name(), ReadRecorder.PurposeOf(context.Request)), stop)));
 }

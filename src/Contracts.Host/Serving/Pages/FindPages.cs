@@ -1,4 +1,5 @@
 using Contracts.Host.Reconstruct;
+using Contracts.Host.Serving.SignIn;
 using Contracts.Store;
 
 namespace Contracts.Host.Serving.Pages;
@@ -18,7 +19,7 @@ internal static class FindPages
         var text = q ?? "";
         var households = PageHost.ShowsHouseholds(context);
         if (text.Length == 0) { return Page(context, text, await FirstAsync(store, households, stop), await store.Reader.CountAsync(stop)); }
-        var lines = await FindCommand.LookAsync(store, text, households, stop);
+        var lines = await FindCommand.LookAsync(store, text, households, (context.User.Name(), context.User.Purpose() ?? ReadRecorder.PurposeOf(context.Request)), stop);
         if (lines.Count == 0 && await IsUnitAsync(store, text.Trim(), stop)) { return Results.Redirect(FleetPages.PlaceOf(text.Trim())); }
         return lines is [var only]
             ? Results.Redirect($"/account/{Uri.EscapeDataString(only.Found.Contract)}")
