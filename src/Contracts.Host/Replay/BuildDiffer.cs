@@ -6,7 +6,7 @@ namespace Contracts.Host.Replay;
 /// <summary>What two builds make of the same history.</summary>
 /// <param name="Contracts">How many contracts were compared.</param>
 /// <param name="Groups">Where they part, by cause.</param>
-internal sealed record DifferReport(long Contracts, CauseGroups Groups)
+public sealed record DifferReport(long Contracts, CauseGroups Groups)
 {
     /// <summary>Whether they part nowhere.</summary>
     public bool Same => Groups.Parted == 0;

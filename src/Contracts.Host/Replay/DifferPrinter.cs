@@ -1,6 +1,4 @@
 using System.Globalization;
-using System.Text.Json;
-using Contracts.Host.Reconstruct;
 using Contracts.Host.Terminal;
 using Contracts.Replays;
 
@@ -9,28 +7,15 @@ namespace Contracts.Host.Replay;
 /// <summary>Prints where two builds part: as JSON, or as words for a person.</summary>
 internal static class DifferPrinter
 {
-    /// <summary>A cause, and where this build's rule and the event behind it can be looked at.</summary>
-    private sealed record Told(Cause Cause, string? Rule, string? Explain, string? Step);
-
-    private const string Caution = "Rent-to-own disclosure rules vary by state; ask local counsel.";
-
-    /// <summary>Prints a report; the rule of each cause is asked of this build.</summary>
+    /// <summary>Prints a report.</summary>
     public static async Task PrintAsync(DifferReport report, ReplaySource source, OutputFormat format, CancellationToken stop)
     {
-        var causes = new List<Told>();
-        foreach (var cause in report.Groups.Causes)
-        {
-            var rule = await BuildDiffer.RuleAsync(source, cause, stop).ConfigureAwait(false);
-            causes.Add(new Told(
-                cause, rule is null ? null : $"{rule.Says} [{rule.Citation}]", await BuildDiffer.ExplainAsync(source, cause, stop).ConfigureAwait(false),
-                await BuildDiffer.StepAsync(source, cause.Amounts ?? cause.First, stop).ConfigureAwait(false)));
-        }
-
-        if (format == OutputFormat.Table) { PrintWords(report, causes); }
-        else { Console.Out.WriteLine(AccountPrinter.Json(json => Write(json, report, causes))); }
+        var answer = await DifferAnswer.OfAsync(report, source, stop).ConfigureAwait(false);
+        if (format == OutputFormat.Table) { PrintWords(report, answer.Causes); }
+        else { Console.Out.WriteLine(answer.Json()); }
     }
 
-    private static void PrintWords(DifferReport report, List<Told> causes)
+    private static void PrintWords(DifferReport report, IReadOnlyList<ToldCause> causes)
     {
         Console.Out.WriteLine(report.Same
             ? string.Create(CultureInfo.InvariantCulture, $"{report.Contracts:N0} contracts, all the same")
@@ -61,7 +46,7 @@ internal static class DifferPrinter
             if (step is not null) { Console.Out.WriteLine($"  {step}"); }
         }
 
-        Console.Out.WriteLine(Caution);
+        Console.Out.WriteLine(DifferAnswer.Caution);
     }
 
     private static string Range(Cause cause, Parting figure)
@@ -70,71 +55,5 @@ internal static class DifferPrinter
         return range.Least == range.Most
             ? $"  by {FigureVector.Words(figure.Figure, by)}"
             : $"  by {FigureVector.Words(figure.Figure, by)} ({FigureVector.Words(figure.Figure, range.Least)} to {FigureVector.Words(figure.Figure, range.Most)})";
-    }
-
-    private static void Write(Utf8JsonWriter json, DifferReport report, List<Told> causes)
-    {
-        json.WriteStartObject();
-        json.WriteBoolean("same", report.Same);
-        json.WriteNumber("contracts", report.Contracts);
-        json.WriteNumber("parted", report.Groups.Parted);
-        json.WriteStartArray("causes");
-        foreach (var (cause, rule, explain, step) in causes)
-        {
-            json.WriteStartObject();
-            json.WriteNumber("count", cause.Count);
-            json.WriteString("event", cause.First.Kind);
-            json.WriteString("leading", cause.Leading);
-            json.WriteString("rule", rule);
-            json.WriteStartArray("contracts");
-            foreach (var contract in cause.Contracts) { json.WriteStringValue(contract); }
-            json.WriteEndArray();
-            json.WritePropertyName("first");
-            Write(json, cause.First, cause);
-            json.WritePropertyName("amounts");
-            if (cause.Amounts is { } amounts) { Write(json, amounts, null); } else { json.WriteNullValue(); }
-            json.WriteString("explain", explain);
-            json.WriteString("step", step);
-            json.WriteEndObject();
-        }
-
-        json.WriteEndArray();
-        json.WriteString("caution", Caution);
-        json.WriteEndObject();
-    }
-
-    private static void Write(Utf8JsonWriter json, FirstDifference first, Cause? cause)
-    {
-        json.WriteStartObject();
-        json.WriteString("contract", first.Contract);
-        json.WriteNumber("number", first.Number);
-        json.WriteNumber("sequence", first.Sequence);
-        json.WriteString("on", first.On);
-        json.WriteStartArray("figures");
-        foreach (var figure in first.Figures)
-        {
-            json.WriteStartObject();
-            json.WriteString("figure", figure.Figure);
-            json.WriteString("recorded", figure.Theirs);
-            json.WriteString("now", figure.Ours);
-            if (figure.By is { } by)
-            {
-                json.WriteString("by", FigureVector.Words(figure.Figure, by));
-                if (cause is null)
-                {
-                    json.WriteEndObject();
-                    continue;
-                }
-
-                var (least, most) = cause.Ranges[figure.Figure];
-                json.WriteString("least", FigureVector.Words(figure.Figure, least));
-                json.WriteString("most", FigureVector.Words(figure.Figure, most));
-            }
-
-            json.WriteEndObject();
-        }
-
-        json.WriteEndArray();
-        json.WriteEndObject();
     }
 }

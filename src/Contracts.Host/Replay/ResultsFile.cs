@@ -28,8 +28,14 @@ internal static class ResultsFile
     /// <summary>Writes the results of a source; answers how many contracts and events there were.</summary>
     public static async Task<(long Contracts, long Events)> WriteAsync(ReplaySource source, string path, CancellationToken stop)
     {
-        var (contracts, events) = (0L, 0L);
         await using var stream = Create(path);
+        return await WriteAsync(source, stream, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>The same into a stream.</summary>
+    public static async Task<(long Contracts, long Events)> WriteAsync(ReplaySource source, Stream stream, CancellationToken stop)
+    {
+        var (contracts, events) = (0L, 0L);
         await stream.WriteAsync(Header(source), stop).ConfigureAwait(false);
         await foreach (var (line, count) in source.MapAsync(history => (Line(history, source), history.Entries.Length), stop).ConfigureAwait(false))
         {
@@ -65,6 +71,13 @@ internal static class ResultsFile
     {
         Stream stream = file.OpenRead();
         if (file.Name.EndsWith(".gz", StringComparison.Ordinal)) { stream = new GZipStream(stream, CompressionMode.Decompress); }
+        return await OpenAsync(stream, stop).ConfigureAwait(false);
+    }
+
+    /// <summary>The same of a stream, which the reader closes.</summary>
+    /// <exception cref="FormatException">It is no results file of this form.</exception>
+    public static async Task<(ResultsHeader Header, ResultsReader Lines)> OpenAsync(Stream stream, CancellationToken stop)
+    {
         var lines = new ResultsReader(stream);
         try
         {

@@ -74,6 +74,27 @@ internal sealed class Asked(RunningApi running, Dictionary<string, string> befor
         return answer;
     }
 
+    /// <summary>What a route answers to a file of lines.</summary>
+    public async Task<Answer> SentAsync(string role, string path, string file)
+    {
+        var answer = await Running.PostAsync(role, path, await File.ReadAllTextAsync(file), ("Content-Type", "application/jsonl"));
+        Assert.True(answer.Status == HttpStatusCode.OK, $"{path} as {role}: {answer.Text}");
+        On |= Surfaces.Api;
+        return answer;
+    }
+
+    /// <summary>The page of checks, to which the results of another build were sent.</summary>
+    public async Task<string> ResultsPageAsync(string role, string file)
+    {
+        var page = await Running.PostAsync(role, "/checks", Form("results", await File.ReadAllTextAsync(file)), ("Content-Type", "multipart/form-data; boundary=part"));
+        Assert.True(page.Status == HttpStatusCode.OK, $"{(int)page.Status} {page.Text}");
+        On |= Surfaces.Page;
+        return page.Text;
+    }
+
+    private static string Form(string name, string text) =>
+        $"--part\r\nContent-Disposition: form-data; name=\"{name}\"; filename=\"a.jsonl\"\r\nContent-Type: application/octet-stream\r\n\r\n{text}\r\n--part--\r\n";
+
     private async Task<string> CommandAsync(int exit, string? input, string[] arguments)
     {
         On |= Surfaces.Command;

@@ -63,6 +63,12 @@ public sealed class DeveloperQuestions(DemoYear year)
             Says(told, ("same", "False"), ("parted", "1"));
             var cause = Assert.Single(told.GetProperty("causes").EnumerateArray());
             Says(cause, ("event", "payment_received"), ("leading", "equity"), ("first.contract", "C-1042"), ("first.on", "2027-05-05"));
+            // The host's own build gives its results and takes another's, to the same bytes as at a terminal.
+            Assert.Equal(await File.ReadAllTextAsync(same), (await ask.ApiAsync(User, "/v1/results")).Text);
+            Assert.Equal(await ask.CommandAsync(1, "differ", other, "--format", "json"), (await ask.SentAsync(User, "/v1/results/differ", other)).Text);
+            var page = await ask.ResultsPageAsync(User, other);
+            Row(page, "equity", "326.50", "325.50");
+            Assert.Contains("parted", Under(page, "builds"), StringComparison.OrdinalIgnoreCase);
         }
         finally
         {
@@ -83,6 +89,8 @@ public sealed class DeveloperQuestions(DemoYear year)
             var figure = Assert.Single(told.GetProperty("causes")[0].GetProperty("first").GetProperty("figures").EnumerateArray());
             Says(figure, ("figure", "equity"), ("recorded", "326.50"), ("now", "325.50"), ("by", "-1.00"));
             Assert.Equal("C-1042", Assert.Single(told.GetProperty("causes")[0].GetProperty("contracts").EnumerateArray()).GetString());
+            Says(Read((await ask.SentAsync(User, "/v1/results/differ", other)).Text), ("parted", "1"));
+            Assert.Contains("1 at payment_received: C-1042", await ask.ResultsPageAsync(User, other), StringComparison.Ordinal);
         }
         finally
         {

@@ -19,6 +19,7 @@ internal static class AnswerShapes
         ("TrialBalance", TrialBalance()), ("Packet", PacketShapes.Packet()), ("LawPackLine", LawPackLine()), ("LawPack", LawPack()), ("Quote", QuoteShapes.Quote()),
         ("Checkpoint", Checkpoint()), ("Check", Check()), ("Explanation", ReasonShapes.Explanation()), ("Comparison", ReasonShapes.Comparison()),
         ("Statement", ReasonShapes.Statement()), ("HouseholdStatement", HouseholdEndpoint.Shape()),
+        ("Differ", ResultsEndpoints.Shape()),
         ("Proposal", ReasonShapes.Proposal()), ("Dispute", DisputeShapes.Dispute()),
         ("Outcome", Outcome()), ("Queued", Queued()), ("Preview", ReasonShapes.Preview()), ("WhatIf", WhatIfShape.WhatIf()),
         ("Ready", Ready()), ("Readiness", PacketShapes.Readiness()), ("Unit", FleetShapes.Unit()), ("Fleet", FleetShapes.Fleet()),
@@ -29,7 +30,8 @@ internal static class AnswerShapes
     /// <summary>The shape of a route's answer in a media type.</summary>
     public static IOpenApiSchema Of(Door door, string type, OpenApiDocument document) => type switch
     {
-        "application/jsonl" => Text(door == Doors.Totals ? "One TracedTotal a line." : "One Account a line."),
+        "application/jsonl" => Text(
+            door == Doors.Totals ? "One TracedTotal a line." : door == Doors.Results ? "A results file (docs/replay.md)." : "One Account a line."),
         "text/csv" => Text("A line of headings, then one account a line."),
         "text/html" => Text("The paper, byte for byte as it was issued."),
         "text/calendar" => Text("A calendar (RFC 5545)."),
@@ -56,7 +58,7 @@ internal static class AnswerShapes
             : door == Doors.Papers ? List(One("IssuedPaper")) : door == Doors.Paper ? One("PaperData")
             : door == Doors.Books ? One("TrialBalance") : door == Doors.Packet ? One("Packet") : door == Doors.Ready ? One("Readiness")
             : door == Doors.LawList ? List(One("LawPackLine")) : door == Doors.Law ? One("LawPack") : door == Doors.Quotes ? One("Quote")
-            : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check")
+            : door == Doors.Checkpoint ? One("Checkpoint") : door == Doors.Check ? One("Check") : door == Doors.Differ ? One("Differ")
             : door == Doors.Jobs ? List(One("JobRun")) : door == Doors.Job ? One("WholeJobRun")
             : door == Doors.Explain || door == Doors.ExplainReport ? One("Explanation") : door == Doors.Compare ? One("Comparison")
             : door == Doors.Statement ? One("Statement") : door == Doors.Household ? One("HouseholdStatement")

@@ -96,10 +96,11 @@ internal static class ApiDocument
                 Required = true,
                 Content = new Dictionary<string, OpenApiMediaType>
                 {
-                    ["application/json"] = new()
+                    [ApiExamples.TypeOf(door)] = new()
                     {
-                        Schema = new OpenApiSchema { Type = JsonSchemaType.Object },
-                        Examples = bodies.ToDictionary(one => one.Key, IOpenApiExample (one) => new OpenApiExample { Value = JsonNode.Parse(one.Value) }),
+                        Schema = new OpenApiSchema { Type = IsJson(door) ? JsonSchemaType.Object : JsonSchemaType.String },
+                        Examples = bodies.ToDictionary(
+                            one => one.Key, IOpenApiExample (one) => new OpenApiExample { Value = IsJson(door) ? JsonNode.Parse(one.Value) : JsonValue.Create(one.Value) }),
                     },
                 },
             };
@@ -132,6 +133,8 @@ internal static class ApiDocument
             },
         };
     }
+
+    private static bool IsJson(Door door) => ApiExamples.TypeOf(door) == "application/json";
 
     private static IEnumerable<(string Status, OpenApiResponse Response)> Against(Door door, OpenApiDocument document)
     {

@@ -30,6 +30,8 @@ internal static class ApiExamples
 
     private const string Redated = """{"redate":"pay-1","on":"2026-09-04"}""";
 
+    private const string OtherResults = "{\"form\":1,\"known\":\"2026-09-06T12:00:00Z\",\"today\":\"2026-09-06\",\"numbers\":[],\"texts\":[]}\n{\"contracts\":0,\"events\":0}\n";
+
     private const string Offer = $$"""{"state":"OR","jurisdiction":"wexmoor-alder-ferry","startOn":"2026-09-05",{{Terms}}}""";
 
     /// <summary>A name for the operation, for programs that make programs.</summary>
@@ -44,7 +46,11 @@ internal static class ApiExamples
         : door == Doors.Queue ? new Dictionary<string, string> { ["pay"] = Pay }
         : door == Doors.MoneyFileRead ? new Dictionary<string, string> { ["statement"] = MoneyFile }
         : door == Doors.Quotes ? new Dictionary<string, string> { ["offer"] = Offer }
+        : door == Doors.Differ ? new Dictionary<string, string> { ["results"] = OtherResults }
         : new Dictionary<string, string>();
+
+    /// <summary>The media type of a body.</summary>
+    public static string TypeOf(Door door) => door == Doors.Differ ? "application/jsonl" : "application/json";
 
     public static IEnumerable<(string Name, string Says)> HeadersOf(Door door)
     {
@@ -68,6 +74,7 @@ internal static class ApiExamples
         : door == Doors.Due ? ("200", ["text/calendar"], "Whole days with amounts (RFC 5545); an installment keeps its UID.")
         : door == Doors.Dossier ? ("200", ["application/zip"], "The file that `contracts verify` checks.")
         : door == Doors.Checkpoint ? ("200", ["application/json", "text/plain"], "{ \"size\", \"root\", \"note\" }, or the signed note alone.")
+        : door == Doors.Results ? ("200", ["application/jsonl"], "The file that `contracts results` writes and `differ` reads.")
         : door == Doors.Totals ? ("200", ["application/jsonl", "application/json"], "One total a line.")
         : ("200", ["application/json"], "What the command line prints with --format json (docs/interface.md).");
 }

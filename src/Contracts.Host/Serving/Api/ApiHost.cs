@@ -78,6 +78,7 @@ internal static partial class ApiHost
         AccountEndpoints.Map(routes);
         FindEndpoints.Map(routes);
         AccountLists.Map(routes);
+        ResultsEndpoints.Map(routes);
         PaperEndpoints.Map(routes);
         ProposalEndpoints.Map(routes);
         DisputeEndpoints.Map(routes);

@@ -76,6 +76,10 @@ public static class Doors
     public static readonly Door Check = Open(
         "GET", "/v1/check", "Every history, invariant, read model and seal, checked now; one check at a time.", Roles.Compliance, Roles.Developer, Roles.Auditor);
 
+    public static readonly Door Results = Reads("/v1/results", "What the build of this host makes of all history, figure by figure after every event.", [.. Check.Roles]);
+    public static readonly Door Differ = new(
+        "POST", "/v1/results/differ", "Where the results of another build part from this one's, by cause. Nothing is recorded but the look.", true, Check.Roles);
+
     public static readonly Door Jobs = Open("GET", "/v1/jobs", "The runs of the day's jobs, the newest day first.", [.. Check.Roles]);
     public static readonly Door Job = Reads("/v1/jobs/{job}/{day}", "One run with what came of it: whom to remind, which papers were made, what a check found.", [.. Check.Roles]);
     public static readonly Door MoneyFileRead = Writes("/v1/money-files/read", "Takes a bank's or card processor's file in.", Roles.Manager, Roles.Finance);
@@ -88,7 +92,7 @@ public static class Doors
     [
         Commands, Queue, Preview, Find, Accounts, Account, History, Stored, Totals, Explain, Compare, Statement, Household, WhatIf, Due, Papers, Paper,
         Dossier, Proposals, Disputes, Portfolio, Books, ExplainReport, Journal, Packet, Ready,
-        LawList, Law, Quotes, Checkpoint, Check, Jobs, Job, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
+        LawList, Law, Quotes, Checkpoint, Check, Results, Differ, Jobs, Job, Unit, DueBack, Fleet, MoneyFileRead, MoneyFiles, MoneyLines,
     ];
 
     private static Door Reads(string route, string says, params string[] roles) => new("GET", route, says, true, roles);

@@ -96,6 +96,8 @@ public sealed class AnswerShapeTests(Server server)
 
         await HoldAsync("GET", "/v1/checkpoint", "/v1/checkpoint");
         await HoldAsync("GET", "/v1/check", "/v1/check");
+        var results = (await running.GetAsync("auditor", "/v1/results")).Text.Replace("\"signed\"", "\"signed, differently\"", StringComparison.Ordinal);
+        await HoldAsync("POST", "/v1/results/differ", "/v1/results/differ", results, "application/jsonl");
         await Server.RunAsync(running.Store.Connection.Owner!, JobsOverHttpTests.Runs);
         await HoldAsync("GET", "/v1/jobs", "/v1/jobs");
         foreach (var run in JobsOverHttpTests.All) { await HoldAsync("GET", "/v1/jobs/{job}/{day}", $"/v1/jobs/{run}"); }
@@ -104,14 +106,14 @@ public sealed class AnswerShapeTests(Server server)
         await HoldAsync("GET", "/problems/{code}", "/problems/contract-unknown");
 
         // The dossier and the calendar are no JSON, and live a word.
-        var told = Operations(document).Where(one => one.Name is not ("POST /v1/accounts/{contract}/dossier" or "GET /v1/accounts/{contract}/due.ics" or "GET /v1/journal" or "GET /health/live")).Select(one => one.Name);
+        var told = Operations(document).Where(one => one.Name is not ("POST /v1/accounts/{contract}/dossier" or "GET /v1/accounts/{contract}/due.ics" or "GET /v1/journal" or "GET /v1/results" or "GET /health/live")).Select(one => one.Name);
         Assert.Equal(told.Order(StringComparer.Ordinal), held.Order(StringComparer.Ordinal));
 
-        async Task<Answer?> HoldAsync(string method, string route, string path, string? body = null)
+        async Task<Answer?> HoldAsync(string method, string route, string path, string? body = null, string type = "application/json")
         {
             var door = Doors.All.FirstOrDefault(one => one.Route.Replace("{*", "{", StringComparison.Ordinal) == route && one.Method == method);
             var role = door is null ? null : door.Roles.Contains("manager") ? "manager" : "auditor";
-            var answer = await running.SendAsync(role, new HttpMethod(method), path, body);
+            var answer = await running.SendAsync(role, new HttpMethod(method), path, body, ("Content-Type", type));
             Assert.True((int)answer.Status is 200 or 202, $"{path}: {answer.Text}");
             Assert.StartsWith("application/json", answer.Type, StringComparison.Ordinal);
             var schema = document.RootElement.GetProperty("paths").GetProperty(route).GetProperty(method.ToLowerInvariant()).GetProperty("responses")
