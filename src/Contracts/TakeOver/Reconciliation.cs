@@ -84,7 +84,7 @@ public sealed record Reconciliation(IReadOnlyList<ComparedTotal> Totals, IReadOn
             var more = Totals.Count(total => !total.Holds) - 1;
             return new Refusal(
                 RefusalCode.BookDoesNotReconcile,
-                $"{first.Figure} on {day}: the shop's total is {first.Theirs}, the book comes to {first.Ours}, which is {first.Difference} more or less."
+                $"{first.Figure} on {day}: the shop's total is {first.Theirs}, the book comes to {first.Ours}, {Than(first.Difference)}."
                 + (first.Likely.Count > 0 ? $" Look at {string.Join("; ", first.Likely)}." : "") + (more > 0 ? $" {more} other totals differ too." : "") + " Nothing was recorded.",
                 first.Figure, first.Ours);
         }
@@ -97,6 +97,8 @@ public sealed record Reconciliation(IReadOnlyList<ComparedTotal> Totals, IReadOn
                 line.Row.Header(line.Figure), line.Ours.ToString())
             : null;
     }
+
+    private static string Than(string difference) => difference.StartsWith('-') ? $"{difference[1..]} less" : $"{difference} more";
 
     private static ComparedTotal Count(string figure, int theirs, int ours) =>
         new(figure, Text(theirs), Text(ours), Text(ours - theirs), []);
@@ -113,6 +115,11 @@ public sealed record Reconciliation(IReadOnlyList<ComparedTotal> Totals, IReadOn
     {
         var own = lines.Where(line => line.Figure == figure).ToList();
         if (own.Count > 0) { return Named(own.Select(line => $"{line.Contract} (line {line.Row.Line}: {line.Theirs} there, {line.Ours} by its facts)")); }
+        if (accounts.All(one => one.Contract.Row.Figures?.ContainsKey(figure) == true))
+        {
+            return ["a line that is missing or the total itself: every contract agrees with its own figure in the book"];
+        }
+
         var size = difference < Money.Zero ? Money.Zero - difference : difference;
         return Named(accounts.Select(one => Why(one, figure, size) is { } why ? $"{one.Contract.Signing.Contract} (line {one.Contract.Row.Line}: {why})" : null).OfType<string>());
     }
