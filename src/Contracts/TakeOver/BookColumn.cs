@@ -42,6 +42,7 @@ public sealed record BookColumn(string Name, BookForm Form, string? Path = null)
         new("introductoryMonths", BookForm.Number, "terms.introductory.months"), new("introductoryPayment", BookForm.Amount, "terms.introductory.payment"),
         new("monthlyRent", BookForm.Amount, "terms.monthlyRent"), new("creditShare", BookForm.Share, "terms.creditShare"),
         new("planMonthly", BookForm.Amount, "terms.plan.monthly"), new("planElected", BookForm.Flag, "planElected"),
+        new("planInIntroductory", BookForm.Flag, "terms.plan.chargedInIntroductory"),
         new("lateFee", BookForm.Amount, "terms.lateFee.amount"), new("lateFeeGraceDays", BookForm.Number, "terms.lateFee.graceDays"),
         new("returnedPaymentFee", BookForm.Amount, "terms.returnedPaymentFee"),
         new("planEndedOn", BookForm.Day), new("paidThrough", BookForm.Day), new("rentPaid", BookForm.Amount),

@@ -1,0 +1,161 @@
+using System.Text.Json.Nodes;
+using Contracts.Agreements;
+using Contracts.Host.Tests.Support;
+using Contracts.Store;
+using NodaTime;
+using Npgsql;
+using Xunit;
+using static Contracts.Host.Tests.TakeOver.InventedBook;
+
+namespace Contracts.Host.Tests.TakeOver;
+
+/// <summary>A book of the shop's own taken over on PostgreSQL: at the terminal, and the store asked what became of it.</summary>
+public sealed class TakeOverTests(Server server)
+{
+    private static readonly string[] Book =
+        [Fixture("contracts.csv"), "--payments", Fixture("payments.csv"), "--mapping", Fixture("mapping.json"), "--totals", Fixture("totals.json"), "--simulated-clock", "--by", "office"];
+
+    [Fact]
+    public async Task A_book_comes_in_on_its_own_days_and_is_known_from_now_on()
+    {
+        var database = await server.NewDatabaseAsync();
+        Assert.Equal(0, (await Shell.ContractsAsync(database, "load", Fixture("rates.jsonl"), "--simulated-clock")).Exit);
+        var tried = await TakeAsync(database, [.. Book, "--dry-run"]);
+        Assert.Equal(("tried", 30, 49, 181, 263), (Status(tried), Number(tried, "contracts"), Number(tried, "payments"), Number(tried, "deemed"), Number(tried, "events")));
+        Assert.Equal(1, await EventsAsync(database));
+
+        var taken = await TakeAsync(database, Book);
+        Assert.Equal(("recorded", 263, 60), (Status(taken), Number(taken, "events"), Number(taken, "figuresCompared")));
+        Assert.All(taken["totals"]!.AsArray(), total => Assert.Equal((string)total!["theirs"]!, (string)total["ours"]!));
+        Assert.Equal(264, await EventsAsync(database));
+
+        // On the day of the totals, as known before: nothing; as known now: the shop's own figures, from the files it kept.
+        Assert.Equal(1, (await Shell.ContractsAsync(database, "account", "FB-106", "--on", "2026-10-31", "--known", "2026-11-01")).Exit);
+        var behind = await AccountAsync(database, "FB-106", "2026-10-31");
+        Assert.Equal(("active", "467.50", "116.24", 7), ((string)behind["status"]!, (string)behind["equity"]!, (string)behind["pastDue"]!, (int)behind["takenOver"]!["line"]!));
+        Assert.Equal("0.00", (string)(await AccountAsync(database, "FB-106", "2026-09-27"))["pastDue"]!);
+        Assert.Equal("signed", (string)(await AccountAsync(database, "FB-101", "2025-09-04"))["status"]!);
+        Assert.Equal("returned", (string)(await AccountAsync(database, "FB-110", "2026-10-31"))["status"]!);
+        Assert.Equal("active", (string)(await AccountAsync(database, "FB-110", "2026-05-01"))["status"]!);
+        Assert.Equal(("owned", "465.50"), (await AccountAsync(database, "FB-115", "2026-06-09") is var bought ? ((string)bought["status"]!, (string)bought["paid"]!["purchase"]!) : default));
+        var sums = JsonNode.Parse((await Shell.ContractsAsync(database, "portfolio", "--on", "2026-10-31")).Output)!;
+        Assert.Equal(("7953.00", "201.30"), ((string)sums["equity"]!, (string)sums["pastDue"]!));
+
+        var history = JsonNode.Parse((await Shell.ContractsAsync(database, "history", "FB-113", "--kind", "deemed")).Output)!.AsArray();
+        Assert.Equal(9, history.Count);
+        Assert.All(history, one => Assert.Equal((true, "contracts", 14, "2026-11-02T14:00:00Z"), (
+            (bool)one!["takenOver"]!["deemed"]!, (string)one["takenOver"]!["file"]!, (int)one["takenOver"]!["line"]!, (string)one["recordedAt"]!)));
+        Assert.Equal(30, JsonNode.Parse((await Shell.ContractsAsync(database, "accounts", "--on", "2026-10-31", "--where", "met=taken-over")).Output)!.AsArray().Count);
+
+        // The same files a second time: nothing, whoever sends them.
+        Assert.Equal("already", Status(await TakeAsync(database, [.. Book[..^1], "somebody else"])));
+        Assert.Equal(264, await EventsAsync(database));
+        var check = await Shell.ContractsAsync(database, "check");
+        Assert.True(check.Exit == 0, check.Output + check.Error);
+        var table = await Shell.ContractsAsync(database, ["take-over", .. Book, "--format", "table"]);
+        Assert.Contains("taken over before, nothing was changed", table.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task A_book_that_does_not_come_to_its_totals_or_breaks_a_rule_leaves_no_trace()
+    {
+        var database = await server.NewDatabaseAsync();
+        await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true));
+        await store.ApplyAsync(Tax, Lines.Sign("C-1", "S-1", at: "2026-11-02T12:00:00Z"));
+        var mapping = await FileAsync(Mapping);
+        var before = await EventsAsync(database);
+
+        await RefusedAsync(InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal), """{"asOf":"2026-10-31","equity":"119.99"}""", "book-does-not-reconcile", "equity");
+        await RefusedAsync(InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal).Replace(",120.00", ",120.01", StringComparison.Ordinal), Totals, "book-does-not-reconcile", "Equity");
+        // The unit is out already: on a contract of the store, or on another open contract of the book.
+        await RefusedAsync(InventedBook.Header + Line, Totals, "instrument-on-open-contract", "Contracts, line 2, Serial: The instrument 'S-1' is on the open contract C-1.");
+        await RefusedAsync(
+            InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal) + Line.Replace("S-1", "S-2", StringComparison.Ordinal).Replace("B-1", "B-2", StringComparison.Ordinal),
+            Totals, "instrument-on-open-contract", "Contracts, line 3, Serial: The instrument 'S-2' is on the open contract B-1.");
+        await RefusedAsync(InventedBook.Header + Line.Replace("B-1", "C-1", StringComparison.Ordinal), Totals, "contract-already-signed", "Contracts, line 2, No");
+        await RefusedAsync(InventedBook.Header + Line.Replace("05/05/2026", "05/05/26", StringComparison.Ordinal), Totals, "book-unreadable", "Contracts, line 2, Signed");
+        await RefusedAsync(InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal), Totals.Replace("10-31", "11-30", StringComparison.Ordinal), "book-mapping-invalid", "asOf");
+        Assert.Equal(before, await EventsAsync(database));
+        Assert.Equal(0, await CountAsync(database, "select count(*) from contracts.command_keys where starts_with(key, 'taken-over:')"));
+
+        async Task RefusedAsync(string contracts, string totals, string code, string says)
+        {
+            var answer = await Shell.ContractsAsync(database, "take-over", await FileAsync(contracts), "--mapping", mapping, "--totals", await FileAsync(totals), "--simulated-clock");
+            Assert.Equal(1, answer.Exit);
+            var problem = JsonNode.Parse(answer.Error.Split('\n').First(line => line.StartsWith('{')))!;
+            Assert.Equal(code, (string)problem["code"]!);
+            Assert.Contains(says, (string)problem["detail"]!, StringComparison.Ordinal);
+            if (says != "asOf") { Assert.Equal("refused", (string?)JsonNode.Parse(answer.Output)?["status"]); }
+        }
+    }
+
+    [Fact]
+    public async Task A_book_broken_off_half_way_leaves_nothing_and_the_same_command_completes_it()
+    {
+        await using var store = await server.NewStoreAsync();
+        await store.ApplyAsync(Tax);
+        var book = Good(
+            InventedBook.Header + Line + Line.Replace("B-1", "B-2", StringComparison.Ordinal).Replace("S-1", "S-2", StringComparison.Ordinal), totals: """{"asOf":"2026-10-31","equity":"240.00"}""");
+        var decided = 0;
+        await Assert.ThrowsAsync<InvalidOperationException>(() => store.BookIntake.TakeAsync(
+            book.Book!, book.Totals, false, _ => { if (++decided == 2) { throw new InvalidOperationException("killed"); } }, TestContext.Current.CancellationToken));
+        Assert.Equal(1, await EventsAsync(store.Connection.Everyday));
+        var taken = await store.BookIntake.TakeAsync(book.Book!, book.Totals, false, null, TestContext.Current.CancellationToken);
+        Assert.Equal(10, taken.Events);
+        // Two at once, and once more: one of them records it, nobody twice.
+        var again = await Task.WhenAll(Enumerable.Range(0, 3).Select(_ => store.BookIntake.TakeAsync(book.Book!, book.Totals, false, null, CancellationToken.None)));
+        Assert.All(again, outcome => Assert.True(outcome.Already));
+        Assert.Equal(11, await EventsAsync(store.Connection.Everyday));
+    }
+
+    [Fact]
+    public async Task A_book_of_the_same_name_with_other_content_is_refused_and_of_another_name_comes_in()
+    {
+        await using var store = await server.NewStoreAsync();
+        await store.ApplyAsync(Tax);
+        await TakeAsync(store, InventedBook.Header + Line, Mapping);
+        var other = InventedBook.Header + Line.Replace("B-1", "B-2", StringComparison.Ordinal).Replace("S-1", "S-2", StringComparison.Ordinal);
+        Assert.Equal((RefusalCode.BookAlreadyTakenOver, "book"), (await TakeAsync(store, other, Mapping)).Refusal is { } refused ? (refused.Code, refused.Field) : default);
+        Assert.Null((await TakeAsync(store, other, Mapping.Replace("small-book", "small-book-2", StringComparison.Ordinal))).Refusal);
+        Assert.NotNull(await store.Reader.HistoryAsync("B-2", Instant.MaxValue));
+    }
+
+    [Fact]
+    public async Task A_key_of_a_book_cannot_be_sent_from_a_command_file()
+    {
+        var database = await server.NewDatabaseAsync();
+        var file = await FileAsync(Lines.Tax.Replace("\"tax\"", "\"taken-over:small-book:0123456789abcdef:c2\"", StringComparison.Ordinal));
+        var answer = await Shell.ContractsAsync(database, "load", file, "--simulated-clock");
+        Assert.Equal(1, answer.Exit);
+        Assert.Contains("'taken-over:' are made by the program itself", answer.Output, StringComparison.Ordinal);
+    }
+
+    private static async Task<Contracts.Store.TakeOver.TakeOverOutcome> TakeAsync(ContractsStore store, string contracts, string mapping)
+    {
+        var reading = Good(contracts, mapping);
+        return await store.BookIntake.TakeAsync(reading.Book!, reading.Totals, false, null, TestContext.Current.CancellationToken);
+    }
+
+    private static async Task<JsonNode> TakeAsync(string database, string[] arguments)
+    {
+        var answer = await Shell.ContractsAsync(database, ["take-over", .. arguments]);
+        Assert.True(answer.Exit == 0, answer.Output + answer.Error);
+        return JsonNode.Parse(answer.Output)!;
+    }
+
+    private static async Task<JsonNode> AccountAsync(string database, string contract, string on) =>
+        JsonNode.Parse((await Shell.ContractsAsync(database, "account", contract, "--on", on)).Output)!;
+
+    private static string Status(JsonNode answer) => (string)answer["status"]!;
+
+    private static int Number(JsonNode answer, string name) => (int)answer[name]!;
+
+    private static Task<long> EventsAsync(string database) => CountAsync(database, "select count(*) from contracts.mt_events");
+
+    private static async Task<long> CountAsync(string database, string sql)
+    {
+        await using var source = NpgsqlDataSource.Create(database);
+        await using var command = source.CreateCommand(sql);
+        return (long)(await command.ExecuteScalarAsync())!;
+    }
+}
