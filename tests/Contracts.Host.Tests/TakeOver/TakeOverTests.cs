@@ -1,5 +1,7 @@
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Disclosures;
+using Contracts.History;
 using Contracts.Host.Tests.Support;
 using Contracts.Store;
 using NodaTime;
@@ -31,15 +33,16 @@ public sealed class TakeOverTests(Server server)
 
         // On the day of the totals, as known before: nothing; as known now: the shop's own figures, from the files it kept.
         Assert.Equal(1, (await Shell.ContractsAsync(database, "account", "FB-106", "--on", "2026-10-31", "--known", "2026-11-01")).Exit);
-        var behind = await AccountAsync(database, "FB-106", "2026-10-31");
+        var behind = JsonNode.Parse((await Shell.ContractsAsync(database, "account", "FB-106", "--on", "2026-10-31")).Output)!;
         Assert.Equal(("active", "467.50", "116.24", 7), ((string)behind["status"]!, (string)behind["equity"]!, (string)behind["pastDue"]!, (int)behind["takenOver"]!["line"]!));
-        Assert.Equal("0.00", (string)(await AccountAsync(database, "FB-106", "2026-09-27"))["pastDue"]!);
-        Assert.Equal("signed", (string)(await AccountAsync(database, "FB-101", "2025-09-04"))["status"]!);
-        Assert.Equal("returned", (string)(await AccountAsync(database, "FB-110", "2026-10-31"))["status"]!);
-        Assert.Equal("active", (string)(await AccountAsync(database, "FB-110", "2026-05-01"))["status"]!);
-        Assert.Equal(("owned", "465.50"), (await AccountAsync(database, "FB-115", "2026-06-09") is var bought ? ((string)bought["status"]!, (string)bought["paid"]!["purchase"]!) : default));
-        var sums = JsonNode.Parse((await Shell.ContractsAsync(database, "portfolio", "--on", "2026-10-31")).Output)!;
-        Assert.Equal(("7953.00", "201.30"), ((string)sums["equity"]!, (string)sums["pastDue"]!));
+        await using (var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true)))
+        {
+            Assert.Equal(("active", "0.00"), await FigureAsync(store, "FB-106", new LocalDate(2026, 9, 27), account => account.PastDue));
+            Assert.Equal(("signed", "0.00"), await FigureAsync(store, "FB-101", new LocalDate(2025, 9, 4), account => account.Equity));
+            Assert.Equal(("active", "150.00"), await FigureAsync(store, "FB-110", new LocalDate(2026, 5, 1), account => account.Equity));
+            Assert.Equal(("returned", "180.00"), await FigureAsync(store, "FB-110", new LocalDate(2026, 10, 31), account => account.Paid.Rent));
+            Assert.Equal(("owned", "465.50"), await FigureAsync(store, "FB-115", new LocalDate(2026, 6, 9), account => account.Paid.Purchase));
+        }
 
         var history = JsonNode.Parse((await Shell.ContractsAsync(database, "history", "FB-113", "--kind", "deemed")).Output)!.AsArray();
         Assert.Equal(9, history.Count);
@@ -48,12 +51,12 @@ public sealed class TakeOverTests(Server server)
         Assert.Equal(30, JsonNode.Parse((await Shell.ContractsAsync(database, "accounts", "--on", "2026-10-31", "--where", "met=taken-over")).Output)!.AsArray().Count);
 
         // The same files a second time: nothing, whoever sends them.
-        Assert.Equal("already", Status(await TakeAsync(database, [.. Book[..^1], "somebody else"])));
+        var again = await Shell.ContractsAsync(database, ["take-over", .. Book[..^1], "somebody else", "--format", "table"]);
+        Assert.Equal(0, again.Exit);
+        Assert.Contains("taken over before, nothing was changed", again.Output, StringComparison.Ordinal);
         Assert.Equal(264, await EventsAsync(database));
         var check = await Shell.ContractsAsync(database, "check");
         Assert.True(check.Exit == 0, check.Output + check.Error);
-        var table = await Shell.ContractsAsync(database, ["take-over", .. Book, "--format", "table"]);
-        Assert.Contains("taken over before, nothing was changed", table.Output, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -62,30 +65,37 @@ public sealed class TakeOverTests(Server server)
         var database = await server.NewDatabaseAsync();
         await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, true));
         await store.ApplyAsync(Tax, Lines.Sign("C-1", "S-1", at: "2026-11-02T12:00:00Z"));
-        var mapping = await FileAsync(Mapping);
         var before = await EventsAsync(database);
+        var (line, second) = (Line.Replace("S-1", "S-2", StringComparison.Ordinal), Line.Replace("S-1", "S-2", StringComparison.Ordinal).Replace("B-1", "B-2", StringComparison.Ordinal));
 
-        await RefusedAsync(InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal), """{"asOf":"2026-10-31","equity":"119.99"}""", "book-does-not-reconcile", "equity");
-        await RefusedAsync(InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal).Replace(",120.00", ",120.01", StringComparison.Ordinal), Totals, "book-does-not-reconcile", "Equity");
+        await RefusedAsync(line, """{"asOf":"2026-10-31","equity":"119.99"}""", RefusalCode.BookDoesNotReconcile, "equity on 2026-10-31: the shop's total is 119.99, the book comes to 120.00, 0.01 more.");
+        await RefusedAsync(line.Replace(",120.00", ",120.01", StringComparison.Ordinal), Totals, RefusalCode.BookDoesNotReconcile, "Contracts, line 2, Equity: the book says 120.01 of B-1");
         // The unit is out already: on a contract of the store, or on another open contract of the book.
-        await RefusedAsync(InventedBook.Header + Line, Totals, "instrument-on-open-contract", "Contracts, line 2, Serial: The instrument 'S-1' is on the open contract C-1.");
-        await RefusedAsync(
-            InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal) + Line.Replace("S-1", "S-2", StringComparison.Ordinal).Replace("B-1", "B-2", StringComparison.Ordinal),
-            Totals, "instrument-on-open-contract", "Contracts, line 3, Serial: The instrument 'S-2' is on the open contract B-1.");
-        await RefusedAsync(InventedBook.Header + Line.Replace("B-1", "C-1", StringComparison.Ordinal), Totals, "contract-already-signed", "Contracts, line 2, No");
-        await RefusedAsync(InventedBook.Header + Line.Replace("05/05/2026", "05/05/26", StringComparison.Ordinal), Totals, "book-unreadable", "Contracts, line 2, Signed");
-        await RefusedAsync(InventedBook.Header + Line.Replace("S-1", "S-2", StringComparison.Ordinal), Totals.Replace("10-31", "11-30", StringComparison.Ordinal), "book-mapping-invalid", "asOf");
+        await RefusedAsync(Line, Totals, RefusalCode.InstrumentOnOpenContract, "Contracts, line 2, Serial: The instrument 'S-1' is on the open contract C-1.");
+        await RefusedAsync(line + second, Totals, RefusalCode.InstrumentOnOpenContract, "Contracts, line 3, Serial: The instrument 'S-2' is on the open contract B-1.");
+        await RefusedAsync(Line.Replace("B-1", "C-1", StringComparison.Ordinal), Totals, RefusalCode.ContractAlreadySigned, "Contracts, line 2, No: ");
+        await RefusedAsync(line, Totals, RefusalCode.JurisdictionUnknown, "Contracts, line 2, jurisdiction: ", Mapping.Replace("\"J\"", "\"K\"", StringComparison.Ordinal));
+        await RefusedAsync(line, Totals.Replace("10-31", "11-30", StringComparison.Ordinal), RefusalCode.BookMappingInvalid, "the day is not over yet");
+
+        // At the terminal: one problem on standard error, every fault in the answer, exit code 1.
+        var bad = await FileAsync(InventedBook.Header + line.Replace("05/05/2026", "05/05/26", StringComparison.Ordinal).Replace("300.00", "300.005", StringComparison.Ordinal));
+        var answer = await Shell.ContractsAsync(database, "take-over", bad, "--mapping", await FileAsync(Mapping), "--totals", await FileAsync(Totals), "--simulated-clock");
+        Assert.Equal(1, answer.Exit);
+        var problem = JsonNode.Parse(answer.Error.Split('\n').First(text => text.StartsWith('{')))!;
+        Assert.Equal(("book-unreadable", 211, 400), ((string)problem["code"]!, (int)problem["number"]!, (int)problem["status"]!));
+        var told = JsonNode.Parse(answer.Output)!;
+        Assert.Equal("refused", Status(told));
+        Assert.Equal([(2, "Signed"), (2, "Price")], told["refused"]!.AsArray().Select(fault => ((int)fault!["line"]!, (string)fault["column"]!)));
+
         Assert.Equal(before, await EventsAsync(database));
         Assert.Equal(0, await CountAsync(database, "select count(*) from contracts.command_keys where starts_with(key, 'taken-over:')"));
 
-        async Task RefusedAsync(string contracts, string totals, string code, string says)
+        async Task RefusedAsync(string lines, string totals, RefusalCode code, string says, string? mapping = null)
         {
-            var answer = await Shell.ContractsAsync(database, "take-over", await FileAsync(contracts), "--mapping", mapping, "--totals", await FileAsync(totals), "--simulated-clock");
-            Assert.Equal(1, answer.Exit);
-            var problem = JsonNode.Parse(answer.Error.Split('\n').First(line => line.StartsWith('{')))!;
-            Assert.Equal(code, (string)problem["code"]!);
-            Assert.Contains(says, (string)problem["detail"]!, StringComparison.Ordinal);
-            if (says != "asOf") { Assert.Equal("refused", (string?)JsonNode.Parse(answer.Output)?["status"]); }
+            var reading = Good(InventedBook.Header + lines, mapping, totals);
+            var refusal = (await store.BookIntake.TakeAsync(reading.Book!, reading.Totals, false, null, TestContext.Current.CancellationToken)).Refusal!;
+            Assert.Equal(code, refusal.Code);
+            Assert.Contains(says, refusal.Detail, StringComparison.Ordinal);
         }
     }
 
@@ -143,8 +153,12 @@ public sealed class TakeOverTests(Server server)
         return JsonNode.Parse(answer.Output)!;
     }
 
-    private static async Task<JsonNode> AccountAsync(string database, string contract, string on) =>
-        JsonNode.Parse((await Shell.ContractsAsync(database, "account", contract, "--on", on)).Output)!;
+    private static async Task<(string Status, string Figure)> FigureAsync(ContractsStore store, string contract, LocalDate on, Func<Account, Money> figure)
+    {
+        var rates = await store.Reader.RatesAsync(Instant.MaxValue);
+        var account = Account.Of(AccountFold.At((await store.Reader.HistoryAsync(contract, Instant.MaxValue))!, rates, on)!, Instant.MaxValue);
+        return (account.Status, figure(account).ToString());
+    }
 
     private static string Status(JsonNode answer) => (string)answer["status"]!;
 
