@@ -39,7 +39,10 @@ internal static class BookFile
                 if (faults.Count == before) { rows.Add(row!); }
             }
 
-            if (rows.Count == 0 && faults.Count == 0 && !isPayments) { faults.Add(new BookFault(false, 1, null, new Refusal(RefusalCode.BookUnreadable, "the file has no contracts.", "header"))); }
+            if (rows.Count == 0 && faults.Count == 0 && !isPayments)
+            {
+                faults.Add(new BookFault(false, 1, null, new Refusal(RefusalCode.BookUnreadable, "the file has no contracts.", "header")));
+            }
         }
         catch (MoneyFileException fault)
         {

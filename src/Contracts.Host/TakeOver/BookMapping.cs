@@ -19,7 +19,8 @@ public sealed record BookPart(IReadOnlyDictionary<string, string> Columns, IRead
 public sealed record BookMapping
 {
     private static readonly string[] Names = ["book", "delimiter", "date", "decimal", "yes", "no", "contracts", "payments"];
-    private static readonly string[] NeededOfContracts = ["contract", "household", "kind", "serial", "state", "jurisdiction", "signedOn", "cashPrice", "monthlyRent", "creditShare"];
+    private static readonly string[] NeededOfContracts =
+        ["contract", "household", "kind", "serial", "state", "jurisdiction", "signedOn", "cashPrice", "monthlyRent", "creditShare"];
 
     private static readonly string[] NeededOfPayments = ["contract", "paidOn", "amount"];
 

@@ -41,5 +41,6 @@ public sealed record BookReading(BookShape Shape, ControlTotals Totals, OldBook?
     }
 
     private static Refusal TooLong() => new(
-        RefusalCode.BookUnreadable, $"A book has at most {BookIntake.MostLines} lines and {BookFile.MostBytes >> 20} MB a file; take it over in parts, each a book of its own.", "file");
+        RefusalCode.BookUnreadable,
+        $"A book has at most {BookIntake.MostLines} lines and {BookFile.MostBytes >> 20} MB a file; take it over in parts, each a book of its own.", "file");
 }

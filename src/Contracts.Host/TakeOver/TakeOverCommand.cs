@@ -14,7 +14,10 @@ public static class TakeOverCommand
     {
         var contracts = new Argument<string>("file") { Description = "The book's contracts as CSV in UTF-8, one line a contract." };
         var mapping = new Option<string>("--mapping") { Description = "Which column is which and how cells are written, as JSON (docs/take-over.md).", Required = true };
-        var totals = new Option<string>("--totals") { Description = "What the old book comes to on a day, as JSON: {\"asOf\":\"2026-10-31\",\"open\":27,\"equity\":\"5120.00\"}.", Required = true };
+        var totals = new Option<string>("--totals")
+        {
+            Description = "What the old book comes to on a day, as JSON: {\"asOf\":\"2026-10-31\",\"open\":27,\"equity\":\"5120.00\"}.", Required = true,
+        };
         var payments = new Option<string?>("--payments") { Description = "The book's payments as CSV, one line a payment; without it the contracts say how far they are paid." };
         var dryRun = new Option<bool>("--dry-run") { Description = "Decide and reconcile everything, and write nothing." };
         var by = new Option<string>("--by") { Description = "Who takes it over.", DefaultValueFactory = _ => Environment.UserName };
@@ -40,9 +43,10 @@ public static class TakeOverCommand
         command.SetAction((parse, stop) => Session.RunAsync(parse, parse.GetValue(CommonOptions.SimulatedClock), async session =>
         {
             var paid = parse.GetValue(payments) is { } path ? await BytesAsync(path, stop).ConfigureAwait(false) : null;
-            var (reading, unfit) = BookReading.Read(
-                await BytesAsync(parse.GetRequiredValue(contracts), stop).ConfigureAwait(false), paid, await BytesAsync(parse.GetRequiredValue(mapping), stop).ConfigureAwait(false),
-                await BytesAsync(parse.GetRequiredValue(totals), stop).ConfigureAwait(false), parse.GetValue(by)!);
+            var signed = await BytesAsync(parse.GetRequiredValue(contracts), stop).ConfigureAwait(false);
+            var map = await BytesAsync(parse.GetRequiredValue(mapping), stop).ConfigureAwait(false);
+            var control = await BytesAsync(parse.GetRequiredValue(totals), stop).ConfigureAwait(false);
+            var (reading, unfit) = BookReading.Read(signed, paid, map, control, parse.GetValue(by)!);
             if (reading is null) { return session.Refuse(unfit!); }
             var dry = parse.GetValue(dryRun);
             var progress = Progress.ToStandardError();

@@ -135,11 +135,12 @@ public sealed class BookIntake
 
         if (contract.Ending is not { } ending) { return (deemed, null); }
         var day = ending.Body is ContractCommand.Return ? "returnedOn" : "boughtOn";
-        return (deemed, await ApplyAsync(contract.Row, ending, [new BookColumn(day, BookForm.Day, "on"), new BookColumn("boughtFor", BookForm.Amount, "amount")]).ConfigureAwait(false));
+        BookColumn[] columns = [new(day, BookForm.Day, "on"), new("boughtFor", BookForm.Amount, "amount")];
+        return (deemed, await ApplyAsync(contract.Row, ending, columns).ConfigureAwait(false));
 
-        async Task<BookFault?> ApplyAsync(BookRow row, Command.OnContract command, IReadOnlyList<BookColumn> columns) =>
+        async Task<BookFault?> ApplyAsync(BookRow row, Command.OnContract command, IReadOnlyList<BookColumn> from) =>
             await desk.DecideAsync(new CommandRequest(command, at), stop).ConfigureAwait(false) is CommandResult.Refused { Refusal: var refusal }
-                ? row.Fault(BookColumn.Of(refusal.Field, columns), refusal)
+                ? row.Fault(BookColumn.Of(refusal.Field, from), refusal)
                 : null;
     }
 

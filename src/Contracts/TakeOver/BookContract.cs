@@ -71,8 +71,8 @@ public sealed record BookContract(
         var line = new JsonObject { ["do"] = name, ["contract"] = Signing.Contract, ["on"] = day };
         if (name == "buy") { (line["amount"], line["method"]) = (Row.Find("boughtFor"), Row.Find("boughtBy") ?? "unknown"); }
         return Command(
-            Row, shape, line, [new BookColumn(column, BookForm.Day, "on"), new BookColumn("boughtFor", BookForm.Amount, "amount"), new BookColumn("boughtBy", BookForm.Text, "method")],
-            step);
+            Row, shape, line,
+            [new BookColumn(column, BookForm.Day, "on"), new BookColumn("boughtFor", BookForm.Amount, "amount"), new BookColumn("boughtBy", BookForm.Text, "method")], step);
     }
 
     private static BookFault? EndFault(BookRow row, LocalDate signedOn)

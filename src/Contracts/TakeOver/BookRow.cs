@@ -34,5 +34,9 @@ public sealed record BookRow(
 public sealed record BookFault(bool IsPayment, long Line, string? Column, Refusal Cause)
 {
     /// <summary>The refusal with the place in front.</summary>
-    public Refusal Refusal => Cause with { Detail = $"{(IsPayment ? "Payments" : "Contracts")}{(Line > 0 ? $", line {Line}" : "")}{(Column is { } c ? $", {c}" : "")}: {Cause.Detail}", Field = Column ?? Cause.Field };
+    public Refusal Refusal => Cause with
+    {
+        Detail = $"{(IsPayment ? "Payments" : "Contracts")}{(Line > 0 ? $", line {Line}" : "")}{(Column is { } c ? $", {c}" : "")}: {Cause.Detail}",
+        Field = Column ?? Cause.Field,
+    };
 }

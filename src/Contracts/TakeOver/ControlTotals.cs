@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text.Json;
 using Contracts.Agreements;
 using Contracts.Disclosures;
@@ -75,5 +74,5 @@ public sealed record ControlTotals(LocalDate AsOf, int? Contracts, int? Open, IR
             : (new ControlTotals(on, contracts, open, sums), null);
     }
 
-    private static Refusal Wrong(string field, string why) => new(RefusalCode.BookMappingInvalid, string.Create(CultureInfo.InvariantCulture, $"Control totals, '{field}': {why}"), field);
+    private static Refusal Wrong(string field, string why) => new(RefusalCode.BookMappingInvalid, $"Control totals, '{field}': {why}", field);
 }

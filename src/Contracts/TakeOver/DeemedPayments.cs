@@ -44,14 +44,18 @@ public static class DeemedPayments
         }
 
         return left > Money.Zero
-            ? (null, contract.Row.Fault("rentPaid", $"{left} more than the rent that fell due by {Iso(last)}; what was paid ahead has to come as payments.", (contract.RentPaid - left)?.ToString()))
+            ? (null, contract.Row.Fault(
+                "rentPaid", $"{left} more than the rent that fell due by {Iso(last)}; what was paid ahead has to come as payments.", (contract.RentPaid - left)?.ToString()))
             : (payments, null);
     }
 
     private static Command.OnContract Pay(BookContract contract, BookShape shape, LocalDate on, Money amount)
     {
         var mark = new TakenOver(shape.Book, shape.Digest, false, contract.Row.Line, TakenOver.DeemedOn(on));
-        return new Command.OnContract(contract.Signing.Contract, on, new ContractCommand.Pay(amount, Method, null)) { Origin = new CommandOrigin(mark.Key, shape.By, mark.Words) };
+        return new Command.OnContract(contract.Signing.Contract, on, new ContractCommand.Pay(amount, Method, null))
+        {
+            Origin = new CommandOrigin(mark.Key, shape.By, mark.Words),
+        };
     }
 
     private static bool IsRegular(Charge charge) => charge.Kind is ChargeKind.Installment or ChargeKind.DeliveryTax && charge.ReversedOn is null;

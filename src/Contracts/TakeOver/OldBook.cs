@@ -81,7 +81,8 @@ public sealed record OldBook(BookShape Shape, IReadOnlyList<BookContract> Contra
             }
             else if (contract.HasDeemedPayments)
             {
-                yield return payment.Row.Fault("contract", $"line {contract.Row.Line} of the contracts says how far it is paid, so its payments are deemed made; it is one or the other.");
+                yield return payment.Row.Fault(
+                    "contract", $"line {contract.Row.Line} of the contracts says how far it is paid, so its payments are deemed made; it is one or the other.");
             }
             else if (payment.Payment.Body is ContractCommand.Pay { Reference: not null } body
                 && !seen.TryAdd((payment.Payment.Contract, payment.Payment.On, body), payment.Row.Line))
