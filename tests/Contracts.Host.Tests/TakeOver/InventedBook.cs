@@ -43,6 +43,14 @@ internal static class InventedBook
         return reading!;
     }
 
+    /// <summary>Takes a small book with a deemed payment into a store, its contract in a jurisdiction.</summary>
+    public static async Task IntoAsync(Contracts.Store.ContractsStore store, string jurisdiction)
+    {
+        var book = Good(Header + Line, Mapping.Replace("\"J\"", $"\"{jurisdiction}\"", StringComparison.Ordinal));
+        var taken = await store.BookIntake.TakeAsync(book.Book!, book.Totals, false, null);
+        Assert.True(taken.Refusal is null, taken.Refusal?.Detail);
+    }
+
     /// <summary>A file with these bytes, for the command line.</summary>
     public static async Task<string> FileAsync(string text)
     {

@@ -55,6 +55,11 @@ public sealed class TakeOverTests(Server server)
         Assert.Equal(0, again.Exit);
         Assert.Contains("taken over before, nothing was changed", again.Output, StringComparison.Ordinal);
         Assert.Equal(264, await EventsAsync(database));
+        // An extract for strangers replays the same; the name of the book is none of it.
+        var extract = await FileAsync("");
+        var extracted = await Shell.ContractsAsync(database, "extract", "FB-113", "--out", extract);
+        Assert.True(extracted.Exit == 0, extracted.Error);
+        Assert.DoesNotContain("fernhollow", await File.ReadAllTextAsync(extract, TestContext.Current.CancellationToken), StringComparison.Ordinal);
         var check = await Shell.ContractsAsync(database, "check");
         Assert.True(check.Exit == 0, check.Output + check.Error);
     }
