@@ -9,6 +9,7 @@ using Contracts.Store.Proposals;
 using Contracts.Store.Quotes;
 using Contracts.Store.Seals;
 using Contracts.Store.Setup;
+using Contracts.Store.TakeOver;
 using Contracts.Store.Vault;
 using Contracts.Store.Webhooks;
 using Marten;
@@ -44,6 +45,7 @@ public sealed class ContractsStore : IAsyncDisposable
         Pipeline = new CommandPipeline(source, marten, settings, decider, Households);
         Bank = new BankBook(source, Reader, settings);
         BankIntake = new BankIntake(Pipeline);
+        BookIntake = new BookIntake(Pipeline);
         BookAudit = new BookAudit(source, Reader, Books);
         Papers = new PaperArchive(source, Reader, settings);
         MonthClose = new MonthClose(source, Pipeline, Reader, Books);
@@ -83,6 +85,9 @@ public sealed class ContractsStore : IAsyncDisposable
 
     /// <summary>Takes money files in.</summary>
     public BankIntake BankIntake { get; }
+
+    /// <summary>Takes over the book that a shop kept before.</summary>
+    public BookIntake BookIntake { get; }
 
     public HouseholdVault Households { get; }
 

@@ -71,12 +71,10 @@ public sealed record CsvMapping
         }
 
         if (mapped.ContainsKey("gross") != mapped.ContainsKey("fee")) { throw Fault("columns.gross", "'gross' and 'fee' go together; the amount is what is left."); }
-        var date = Text(root, "date", "uuuu-MM-dd");
-        if (!date.Contains("uuuu", StringComparison.Ordinal)) { throw Fault("date", "the pattern needs a year of four digits, uuuu."); }
         return new CsvMapping
         {
             Name = Text(root, "name", null), Account = Text(root, "account", null), Delimiter = One(root, "delimiter", ",", ",;|\t"), Decimal = One(root, "decimal", ".", ".,"),
-            Date = Pattern(date), MinusIsIn = Text(root, "sign", "minus-is-out") switch
+            Date = Days(root), MinusIsIn = Text(root, "sign", "minus-is-out") switch
             {
                 "minus-is-out" => false,
                 "minus-is-in" => true,
@@ -86,8 +84,11 @@ public sealed record CsvMapping
         };
     }
 
-    private static LocalDatePattern Pattern(string date)
+    /// <summary>How days are written; a year has four digits.</summary>
+    internal static LocalDatePattern Days(JsonElement root)
     {
+        var date = Text(root, "date", "uuuu-MM-dd");
+        if (!date.Contains("uuuu", StringComparison.Ordinal)) { throw Fault("date", "the pattern needs a year of four digits, uuuu."); }
         try
         {
             return LocalDatePattern.CreateWithInvariantCulture(date);
@@ -98,20 +99,23 @@ public sealed record CsvMapping
         }
     }
 
-    private static string Text(JsonElement root, string name, string? otherwise)
+    /// <summary>A text of the mapping, or what stands for it where it is left out.</summary>
+    internal static string Text(JsonElement root, string name, string? otherwise)
     {
         var text = root.TryGetProperty(name, out var given) ? given.GetString() : otherwise;
         return text is { Length: > 0 and <= 100 } ? text : throw Fault(name, "it needs 1 to 100 characters.");
     }
 
-    private static char One(JsonElement root, string name, string otherwise, string choices)
+    /// <summary>One of a few characters.</summary>
+    internal static char One(JsonElement root, string name, string otherwise, string choices)
     {
         var text = Text(root, name, otherwise);
         return text.Length == 1 && choices.Contains(text[0], StringComparison.Ordinal) ? text[0]
             : throw Fault(name, $"it is one of {string.Join(" ", choices.Replace("\t", "tab", StringComparison.Ordinal).ToCharArray())}.");
     }
 
-    private static void Known(JsonElement element, string[] names, string path)
+    /// <summary>A field that no mapping has is a typing error.</summary>
+    internal static void Known(JsonElement element, IReadOnlyList<string> names, string path)
     {
         foreach (var property in element.EnumerateObject())
         {
@@ -119,7 +123,8 @@ public sealed record CsvMapping
         }
     }
 
-    private static MoneyFileException Fault(string field, string why) => new(Wrong(field, why));
+    /// <summary>What does not fit.</summary>
+    internal static MoneyFileException Fault(string field, string why) => new(Wrong(field, why));
 
     private static Refusal Wrong(string field, string why) => new(RefusalCode.MoneyMappingInvalid, $"'{field}': {why}", field);
 }

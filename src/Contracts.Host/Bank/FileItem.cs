@@ -27,13 +27,19 @@ public sealed class MoneyFileException(Refusal refusal) : Exception(refusal.Deta
     /// <summary>Why.</summary>
     public Refusal Refusal { get; } = refusal;
 
+    /// <summary>The line of the file, from one; zero where there is none.</summary>
+    public long Line { get; private init; }
+
+    /// <summary>What is wrong, without the place.</summary>
+    public string Why { get; private init; } = refusal.Detail;
+
     /// <summary>A file that cannot be read at a place.</summary>
     /// <param name="line">The line, from one; zero where there is none.</param>
     /// <param name="element">The element or column.</param>
     /// <param name="why">What is wrong, as a sentence.</param>
     /// <param name="citation">The standard that says so, or null.</param>
     public static MoneyFileException At(long line, string element, string why, string? citation = null) =>
-        new(Unreadable(line, element, why, citation));
+        new(Unreadable(line, element, why, citation)) { Line = line, Why = why };
 
     /// <summary>The refusal alone.</summary>
     public static Refusal Unreadable(long line, string element, string why, string? citation = null) =>

@@ -1,4 +1,5 @@
 using Contracts.Agreements;
+using Contracts.Commands;
 using Contracts.Host.Running;
 using Contracts.Host.Terminal;
 using Contracts.Store;
@@ -45,6 +46,11 @@ public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress prog
         {
             // Lines are answered in order, so what came before is applied first.
             return await FlushAsync(stop).ConfigureAwait(false) && Refuse(number, refusal!);
+        }
+
+        if (ReservedKeys.Fault(read.Command.Origin.Key) is { } reserved)
+        {
+            return await FlushAsync(stop).ConfigureAwait(false) && Refuse(number, reserved);
         }
 
         if (read.Command is Command.Bill or Command.Close)

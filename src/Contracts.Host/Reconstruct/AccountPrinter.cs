@@ -63,6 +63,7 @@ public static class AccountPrinter
         Row(table, "total cost", account.TotalCost, $"cost of rental services {account.CostOfRental}");
         Row(table, "next due", account.NextDue?.Amount ?? Money.Zero, account.NextDue is { } next ? $"on {next.On:uuuu-MM-dd}" : "nothing");
         AnsiConsole.Write(table);
+        if (account.TakenOver is { } mark) { AnsiConsole.WriteLine($"This contract was {mark.Words}."); }
         AnsiConsole.WriteLine("Rent-to-own disclosure rules vary by state; ask local counsel.");
     }
 

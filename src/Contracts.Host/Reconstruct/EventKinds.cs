@@ -29,8 +29,14 @@ internal static class EventKinds
     /// <summary>Proposed by one person and approved by another.</summary>
     public const string Approved = "approved";
 
+    /// <summary>Taken over from a book that the shop kept before.</summary>
+    public const string FromOldBook = "taken-over";
+
+    /// <summary>Of those, a payment that the book did not name and that is only deemed made.</summary>
+    public const string Deemed = "deemed";
+
     /// <summary>The words beside the stored names.</summary>
-    public static IReadOnlyList<string> Words { get; } = [Correction, EntryError, BankReturn, Backdated, Overtaken, Approved];
+    public static IReadOnlyList<string> Words { get; } = [Correction, EntryError, BankReturn, Backdated, Overtaken, Approved, FromOldBook, Deemed];
 
     /// <summary>Every kind, the words first.</summary>
     public static IReadOnlyList<string> All { get; } =
@@ -52,6 +58,12 @@ internal static class EventKinds
         if (!entry.Event.IsNote && entry.At.InZone(Session.Zone).Date > entry.Event.On) { yield return Backdated; }
         if (overtaken) { yield return Overtaken; }
         if (entry.Approved is not null) { yield return Approved; }
+        if (TakenOver.Of(entry.Key) is { } mark)
+        {
+            yield return FromOldBook;
+            if (mark.IsDeemed) { yield return Deemed; }
+        }
+
         yield return EventNames.Of(entry.Event);
     }
 

@@ -117,6 +117,17 @@ public static class HistoryCommand
         Optional(json, "trace", line.Entry.Trace);
         json.WriteString("key", line.Entry.Key);
         json.WriteBoolean("overtaken", line.Overtaken);
+        if (TakenOver.Of(line.Entry.Key) is { } mark) { Write(json, mark); }
+        json.WriteEndObject();
+    }
+
+    private static void Write(Utf8JsonWriter json, TakenOver mark)
+    {
+        json.WriteStartObject("takenOver");
+        json.WriteString("book", mark.Book);
+        json.WriteString("file", mark.IsPayment ? "payments" : "contracts");
+        json.WriteNumber("line", mark.Line);
+        json.WriteBoolean("deemed", mark.IsDeemed);
         json.WriteEndObject();
     }
 

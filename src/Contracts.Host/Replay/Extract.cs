@@ -110,9 +110,10 @@ internal static class Extract
         if (AccountFold.At(seen, rates, on) is not { } state) { return null; }
         var json = JsonNode.Parse(AccountPrinter.Json(writer => AccountJson.Write(writer, Account.Of(state, known))))!.AsObject();
 
-        // A replayed store has other sequences, and no notes of papers.
+        // A replayed store has other sequences, no notes of papers, and keys of strangers, which name no old book.
         json.Remove("events");
         json.Remove("lastSequence");
+        json.Remove("takenOver");
         return json;
     }
 

@@ -19,6 +19,7 @@ using Contracts.Host.Serving;
 using Contracts.Host.Serving.SignIn;
 using Contracts.Host.Serving.Webhooks;
 using Contracts.Host.Story;
+using Contracts.Host.TakeOver;
 
 namespace Contracts.Host.Terminal;
 
@@ -41,6 +42,7 @@ public static class ContractsCommand
         {
             DemoCommand.Build(),
             LoadCommand.Build(),
+            TakeOverCommand.Build(),
             PreviewCommand.Build(),
             BillCommand.Build(),
             QuoteCommand.Build(),

@@ -43,13 +43,14 @@ public static class Problem
             or RefusalCode.HouseholdWithoutContract => 404,
         RefusalCode.SecondPersonNeeded => 403,
         RefusalCode.ContractMoved => 412,
-        RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid or RefusalCode.MoneyFileUnreadable or RefusalCode.MoneyMappingInvalid => 400,
+        RefusalCode.ChartInvalid or RefusalCode.LawPackInvalid or RefusalCode.MoneyFileUnreadable or RefusalCode.MoneyMappingInvalid
+            or RefusalCode.BookUnreadable or RefusalCode.BookMappingInvalid => 400,
         RefusalCode.ContractAlreadySigned or RefusalCode.InstrumentOnOpenContract or RefusalCode.LaterEvent
             or RefusalCode.StatusForbids or RefusalCode.AtGoesBack or RefusalCode.MonthAlreadyClosed or RefusalCode.MonthGap or RefusalCode.CloseCheckFailed
             or RefusalCode.CalendarInUse or RefusalCode.QuoteAlreadyGiven or RefusalCode.LawPackNotNew
             or RefusalCode.PaperNotDue or RefusalCode.PaperNotMade or RefusalCode.PaperDiffers
             or RefusalCode.HouseholdErased or RefusalCode.HouseholdInUse or RefusalCode.HouseholdRetained
-            or RefusalCode.ProposalAlreadyMade or RefusalCode.ProposalSettled or RefusalCode.EntrySettled
+            or RefusalCode.ProposalAlreadyMade or RefusalCode.ProposalSettled or RefusalCode.EntrySettled or RefusalCode.BookAlreadyTakenOver
             or RefusalCode.UnitAlreadyAcquired or RefusalCode.UnitNotInspected or RefusalCode.UnitStatusForbids or RefusalCode.UnitLaterEvent => 409,
         _ => (int)code < 20 ? 400 : 422,
     };

@@ -48,4 +48,16 @@ internal sealed class Findings(long nextSequence)
     }
 
     public void Place(string serial, string contract) => placed[serial] = contract;
+
+    /// <summary>Nothing is to be written after all; what was decided may not be decided on any further.</summary>
+    public void Abandon()
+    {
+        Events.Clear();
+        Keys.Clear();
+        Postings.Clear();
+        Sets.Clear();
+        released.Clear();
+        placed.Clear();
+        ClockTo = null;
+    }
 }

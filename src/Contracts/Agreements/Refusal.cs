@@ -120,6 +120,12 @@ public enum RefusalCode
     DisputeSubjectUnknown = 209,
     PaymentNotToBeAsked = 210,
 
+    // A book that is taken over.
+    BookUnreadable = 211,
+    BookMappingInvalid = 212,
+    BookDoesNotReconcile = 213,
+    BookAlreadyTakenOver = 214,
+
     // Money files.
     MoneyFileUnreadable = 215,
     MoneyFileDoesNotAddUp = 216,

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Contracts.Agreements;
 using Contracts.Equity;
 using Contracts.History;
 using Contracts.Payments;
@@ -29,7 +30,7 @@ public sealed record Account(
     Money PastDue, Money UnappliedCredit, Money GoodwillCredit, Money MerchandiseCredit,
     EarlyPurchase EarlyPurchase, PaidFigures Paid, InstallmentCounts Installments,
     Money RemainingBySchedule, Money TotalCost, Money CostOfRental,
-    ImmutableArray<OpenItem> OpenItems, NextDue? NextDue, int Events, long LastSequence)
+    ImmutableArray<OpenItem> OpenItems, NextDue? NextDue, int Events, long LastSequence, TakenOver? TakenOver = null)
 {
     public static Account Of(AccountState state, Instant known)
     {
@@ -44,7 +45,7 @@ public sealed record Account(
             EarlyPurchase.On(state), PaidOf(state.Paid), Count(state, remaining),
             state.HasEnded ? Money.Zero : state.OpenRent + state.Schedule.RentLeft,
             state.Terms.TotalRent, state.Terms.TotalRent - state.Terms.CashPrice,
-            [.. state.OpenItems.Select(ToOpenItem)], Next(state), events, last);
+            [.. state.OpenItems.Select(ToOpenItem)], Next(state), events, last, TakenOver.Of(history.Entries[0].Key));
     }
 
     private static (int Events, long Last) Seen(AccountState state)

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using Contracts.Agreements;
 using NodaTime;
 using NodaTime.Text;
 
@@ -35,6 +36,7 @@ public static class AccountJson
         WriteNextDue(json, account.NextDue);
         json.WriteNumber(Names.Events, account.Events);
         json.WriteNumber(Names.LastSequence, account.LastSequence);
+        if (account.TakenOver is { } mark) { WriteMark(json, mark); }
         json.WriteEndObject();
     }
 
@@ -118,6 +120,14 @@ public static class AccountJson
         json.WriteEndArray();
     }
 
+    private static void WriteMark(Utf8JsonWriter json, TakenOver mark)
+    {
+        json.WriteStartObject(Names.TakenOver);
+        json.WriteString(Names.Book, mark.Book);
+        json.WriteNumber(Names.Line, mark.Line);
+        json.WriteEndObject();
+    }
+
     private static void WriteNextDue(Utf8JsonWriter json, NextDue? next)
     {
         if (next is null)
@@ -168,6 +178,7 @@ public static class AccountJson
         public static readonly JsonEncodedText Accounts = JsonEncodedText.Encode("accounts");
         public static readonly JsonEncodedText Amount = JsonEncodedText.Encode("amount");
         public static readonly JsonEncodedText Basis = JsonEncodedText.Encode("basis");
+        public static readonly JsonEncodedText Book = JsonEncodedText.Encode("book");
         public static readonly JsonEncodedText CarriedEquity = JsonEncodedText.Encode("carriedEquity");
         public static readonly JsonEncodedText Charged = JsonEncodedText.Encode("charged");
         public static readonly JsonEncodedText Contract = JsonEncodedText.Encode("contract");
@@ -185,6 +196,7 @@ public static class AccountJson
         public static readonly JsonEncodedText Kind = JsonEncodedText.Encode("kind");
         public static readonly JsonEncodedText Known = JsonEncodedText.Encode("known");
         public static readonly JsonEncodedText LastSequence = JsonEncodedText.Encode("lastSequence");
+        public static readonly JsonEncodedText Line = JsonEncodedText.Encode("line");
         public static readonly JsonEncodedText MerchandiseCredit = JsonEncodedText.Encode("merchandiseCredit");
         public static readonly JsonEncodedText NextDue = JsonEncodedText.Encode("nextDue");
         public static readonly JsonEncodedText On = JsonEncodedText.Encode("on");
@@ -204,6 +216,7 @@ public static class AccountJson
         public static readonly JsonEncodedText Serial = JsonEncodedText.Encode("serial");
         public static readonly JsonEncodedText Status = JsonEncodedText.Encode("status");
         public static readonly JsonEncodedText Statuses = JsonEncodedText.Encode("statuses");
+        public static readonly JsonEncodedText TakenOver = JsonEncodedText.Encode("takenOver");
         public static readonly JsonEncodedText Tax = JsonEncodedText.Encode("tax");
         public static readonly JsonEncodedText Total = JsonEncodedText.Encode("total");
         public static readonly JsonEncodedText TotalCost = JsonEncodedText.Encode("totalCost");

@@ -145,6 +145,7 @@ public sealed class MoneyFileTests(Server server)
     [InlineData("money-line:x")]
     [InlineData("money-file:x")]
     [InlineData("day:x")]
+    [InlineData("taken-over:x")]
     public async Task A_key_that_the_program_makes_is_taken_from_nobody(string key)
     {
         await using var running = await ShopAsync();

@@ -38,6 +38,8 @@ public sealed partial class DirectionTests
         ["Bank"] = ["Agreements", "Books", "Calendars", "Disclosures", "Equity", "History"],
         ["Commands"] = ["Agreements", "Households", "Instruments", "Proposals", "Terms"],
         ["WhatIf"] = ["Agreements", "Commands", "Compliance", "Disclosures", "Equity", "Explain", "History", "Law", "Payments", "Proposals", "Terms"],
+        // A book becomes lines of a command file, and what they make is held against the figures of its accounts.
+        ["TakeOver"] = ["Agreements", "Commands", "Disclosures", "History", "Payments", "Terms"],
         // The packet is a document: it knows no contract, so that its forms can be tried without one.
         ["Books/Packet"] = [],
         ["Books/Month"] = ["Agreements", "Books", "History", "Payments"],

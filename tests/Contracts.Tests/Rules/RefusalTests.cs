@@ -132,6 +132,7 @@ public sealed class RefusalTests
         RefusalCode.ProposalUnknown, RefusalCode.ProposalAlreadyMade, RefusalCode.ProposalSettled, RefusalCode.SecondPersonNeeded,
         RefusalCode.MoneyFileUnreadable, RefusalCode.MoneyFileDoesNotAddUp, RefusalCode.MoneyFileCurrency, RefusalCode.MoneyMappingInvalid,
         RefusalCode.EntryUnknown, RefusalCode.EntrySettled, RefusalCode.EntrySharesDiffer, RefusalCode.ReturnCodeUnknown, RefusalCode.EntryDirectionWrong,
+        RefusalCode.BookUnreadable, RefusalCode.BookMappingInvalid, RefusalCode.BookDoesNotReconcile, RefusalCode.BookAlreadyTakenOver,
     ];
 
     [Theory]

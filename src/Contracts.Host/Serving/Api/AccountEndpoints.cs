@@ -56,7 +56,8 @@ internal static class AccountEndpoints
 
     private static async Task<IResult> HistoryAsync(
         ContractsStore store, [Description(Words.Contract)] string contract, [Description(Words.Known)] string? known,
-        [Description("Only events of a kind: correction, entry-error, bank-return, backdated, overtaken, approved, or a stored name.")] string? kind, CancellationToken stop)
+        [Description("Only events of a kind: correction, entry-error, bank-return, backdated, overtaken, approved, taken-over, deemed, or as stored.")] string? kind,
+        CancellationToken stop)
     {
         if (EventKinds.Unfit(kind) is { } unfit) { return Answers.Refused(unfit); }
         var (question, refusal) = await Question.ReadAsync(store, null, known, stop);

@@ -92,7 +92,8 @@ internal static class AnswerShapes
             Closed(null, ("id", Text()), ("kind", Text()), ("part", Text()), ("dueOn", Day()), ("charged", Money()), ("open", Money())),
             "In the order in which money will pay them.")),
         ("nextDue", OrNull(Closed(null, ("on", Day()), ("amount", Money())))),
-        ("events", Count("Those that are known and dated by the day.")), ("lastSequence", Count("The last such event's number in the store's order.")));
+        ("events", Count("Those that are known and dated by the day.")), ("lastSequence", Count("The last such event's number in the store's order.")),
+        ("takenOver?", Closed("The book that the contract was taken over from, where it was.", ("book", Text()), ("line", Count("The line of its contracts.")))));
 
     private static OpenApiSchema Paid() => Closed(
         null, ("total", Money()), ("rent", Money()), ("plan", Money()), ("tax", Money()), ("fees", Money()), ("accessories", Money()), ("purchase", Money()));
@@ -111,7 +112,10 @@ internal static class AnswerShapes
         ("money?", Money("What it moved; what comes in is positive.")), ("by?", Text("Who.")), ("reason?", Text("Why.")),
         ("cause?", Text("The key of the fact that caused it.")), ("approvedBy?", Text("The second person, where it took two.")),
         ("trace?", Match("^[0-9a-f]{32}$", "The W3C trace id of the request that wrote it, where it came over HTTP.")),
-        ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")));
+        ("key", Text("The key of its command.")), ("overtaken", Flag("Whether it has no effect in the present view.")),
+        ("takenOver?", Closed(
+            "The line of an old book that it was taken over from, where it was.", ("book", Text()), ("file", OneOf("contracts", "payments")), ("line", Count()),
+            ("deemed", Flag("Whether the book named no such payment, and it is only deemed made on the day it was due.")))));
 
     private static OpenApiSchema TracedTotal() => Closed(
         "A total of papers as the events that make it.",

@@ -24,6 +24,7 @@ public sealed class AnswerShapeTests(Server server)
         var loaded = await Shell.ContractsAsync(
             running.Database, [("CONTRACTS_SIGNER", running.SignerFolder)], "load", Path.Combine(Golden.Root, "fixtures/demo/school-year.jsonl"), "--simulated-clock");
         Assert.True(loaded.Exit == 0, loaded.Error);
+        await TakeOver.InventedBook.IntoAsync(running.Store, "wexmoor-alder-ferry");
         const string issue = """{"do":"issue","key":"paper/1","at":"2027-09-30T12:00:00Z","contract":"C-1042","on":"2027-06-15","kind":"statement"}""";
         using var document = JsonDocument.Parse((await running.GetAsync(null, "/openapi/v1.json")).Bytes);
         var check = new SchemaCheck(document.RootElement);
