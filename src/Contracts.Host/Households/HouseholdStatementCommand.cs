@@ -62,7 +62,8 @@ internal static class HouseholdStatementCommand
         var statement = look.Statement;
         AnsiConsole.WriteLine(
             $"{statement.Household}: from {Iso(statement.From)} through {Iso(statement.Through)}; what is owed less what waits, over all contracts, after each movement");
-        var table = AccountPrinter.Plain().AddColumns("on", "contract", "what").AddColumn(new TableColumn("amount").RightAligned()).AddColumn(new TableColumn("balance").RightAligned());
+        var table = AccountPrinter.Plain().AddColumns("on", "contract", "what")
+            .AddColumn(new TableColumn("amount").RightAligned()).AddColumn(new TableColumn("balance").RightAligned());
         table.AddRow("", "", "before", "", statement.Opening.ToString());
         foreach (var one in statement.Movements)
         {

@@ -26,7 +26,10 @@ public readonly record struct Reading(Instant At, string By, string Purpose, boo
 /// </summary>
 public sealed class HouseholdVault
 {
-    private const string Stream = "select e.type, e.data, e.timestamp from contracts.mt_events e where e.stream_id = $1 and e.timestamp <= $2 and e.type <> 'household_paid' order by e.version";
+    private const string Stream = """
+        select e.type, e.data, e.timestamp from contracts.mt_events e
+        where e.stream_id = $1 and e.timestamp <= $2 and e.type <> 'household_paid' order by e.version
+        """;
 
     private readonly NpgsqlDataSource source;
     private readonly NpgsqlDataSource vault;
