@@ -33,8 +33,9 @@ internal sealed class AnchorMaker(NpgsqlConnection connection, LeafAppender appe
         if (await WantedAsync(now, onDemand, stop).ConfigureAwait(false) is not { Count: > 0 } wanted) { return made; }
         var edge = await appender.EdgeAsync(stop).ConfigureAwait(false);
         if (edge.Size == 0) { return made; }
-        var heads = await StoredHeads.ReadAsync(connection, edge.Size, edge.Root(), memory ?? new HeadMemory(), stop).ConfigureAwait(false);
-        var map = SealReader.Good(HeadMap.Of(heads));
+        var known = memory ?? new HeadMemory();
+        var heads = await StoredHeads.ReadAsync(connection, edge.Size, edge.Root(), known, stop).ConfigureAwait(false);
+        var map = SealReader.Good(HeadMap.Of(heads, known.LeafHash));
         var rules = await RulesAsync(now, stop).ConfigureAwait(false);
         foreach (var (reason, period) in wanted)
         {

@@ -9,6 +9,7 @@ namespace Contracts.Store.Seals;
 public sealed class HeadMemory
 {
     private readonly Dictionary<string, HeadEntry> heads = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, Digest> hashes = new(StringComparer.Ordinal);
 
     /// <summary>How many leaves of the log are in it.</summary>
     internal long Size { get; private set; }
@@ -18,15 +19,19 @@ public sealed class HeadMemory
 
     internal IReadOnlyCollection<HeadEntry> Heads => heads.Values;
 
+    /// <summary>The hash of a head that is remembered here.</summary>
+    internal Digest LeafHash(HeadEntry head) => hashes[head.Stream];
+
     internal void Forget()
     {
         heads.Clear();
+        hashes.Clear();
         Size = 0;
     }
 
     internal void Add(IEnumerable<HeadEntry> later, long size, Digest root)
     {
-        foreach (var head in later) { heads[head.Stream] = head; }
+        foreach (var head in later) { (heads[head.Stream], hashes[head.Stream]) = (head, head.LeafHash()); }
         (Size, Root) = (size, root);
     }
 }

@@ -21,8 +21,8 @@ internal sealed class YearRun(ContractsStore store, ISigner? signer, FamilyYear 
 {
     private static readonly LocalTime Six = new(6, 0);
 
-    /// <summary>The time that each job took over the year, and the lines.</summary>
-    public SortedDictionary<string, TimeSpan> Took { get; } = new(StringComparer.Ordinal);
+    /// <summary>The time that each job took over the year, and the lines; and the time of our own processors in it.</summary>
+    public SortedDictionary<string, (TimeSpan Time, TimeSpan Processor)> Took { get; } = new(StringComparer.Ordinal);
 
     /// <summary>The runs of jobs that failed, in words.</summary>
     public List<string> Failed { get; } = [];
@@ -48,28 +48,34 @@ internal sealed class YearRun(ContractsStore store, ISigner? signer, FamilyYear 
     private async Task JobsAsync(DayRunner runner, LocalDate day, CancellationToken stop)
     {
         var at = day.At(Six).InZoneLeniently(store.Settings.Zone).ToInstant();
-        var clock = Stopwatch.StartNew();
+        var (clock, processor) = (Stopwatch.StartNew(), Process.GetCurrentProcess().TotalProcessorTime);
         var jobs = day > FamilyYear.Last ? DayJob.All : [.. DayJob.All.Where(job => job.Name is not ("check" or "watch"))];
         await runner.RunAsync(jobs, day, at, Tell, stop);
 
         void Tell(DayJob job, JobRun? run, bool now, string? fault)
         {
-            Add(job.Name, clock.Elapsed);
-            clock.Restart();
+            processor = Add(job.Name, clock, processor);
             if (fault is not null || !now) { Failed.Add($"{job.Name} of {day:uuuu-MM-dd}: {fault ?? "not run"}"); }
         }
     }
 
     private async Task LinesAsync(CommandBus bus, List<string> lines, CancellationToken stop)
     {
-        var clock = Stopwatch.StartNew();
+        var (clock, processor) = (Stopwatch.StartNew(), Process.GetCurrentProcess().TotalProcessorTime);
         var loader = new FileLoader(bus, stopOnRefusal: false, new Progress(null));
         await loader.LoadAsync("a day", new MemoryStream(Encoding.UTF8.GetBytes(string.Join('\n', lines))), stop);
         Refused.AddRange(loader.Summary.Refused);
-        Add("lines", clock.Elapsed);
+        Add("lines", clock, processor);
     }
 
-    private void Add(string what, TimeSpan took) => Took[what] = Took.GetValueOrDefault(what) + took;
+    private TimeSpan Add(string what, Stopwatch clock, TimeSpan processor)
+    {
+        var (so, far) = Took.GetValueOrDefault(what);
+        var now = Process.GetCurrentProcess().TotalProcessorTime;
+        Took[what] = (so + clock.Elapsed, far + now - processor);
+        clock.Restart();
+        return now;
+    }
 
     /// <summary>Every account of a view beside the second fold; those that differ, with both.</summary>
     public async Task<List<string>> DifferencesAsync(LocalDate on, Instant known)
