@@ -34,7 +34,7 @@ internal sealed class MoneyBench(Databases databases, string folder)
     /// <summary>Reads a file through as the first pass of `bank read` does; run by itself, so that the memory is the reading's.</summary>
     public static void Memory(string file, long megabytes)
     {
-        var lines = (int)(megabytes * 1_000_000 / 560);
+        var lines = (int)(megabytes * 1_000_000 / 434);
         WriteCamt(file, lines / PerContract, PerContract);
         var before = Process.GetCurrentProcess().PeakWorkingSet64;
         var clock = Stopwatch.StartNew();
