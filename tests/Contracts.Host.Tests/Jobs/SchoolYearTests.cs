@@ -1,4 +1,7 @@
+using System.Text.Json.Nodes;
 using Contracts.Agreements;
+using Contracts.Calendars;
+using Contracts.DayWork;
 using Contracts.History;
 using Contracts.Host.Papers;
 using Contracts.Host.Tests.Support;
@@ -45,6 +48,23 @@ public sealed class SchoolYearTests(Server server) : IDisposable
         Assert.Contains("\"breaches\": []", (await store.Jobs.FindAsync("watch", last, Stop))!.Outcome, StringComparison.Ordinal);
         Assert.Equal(3 * 365, (await store.Jobs.ListAsync(10_000, Stop)).Count(job => job.EndedAt is not null) - 2);
         await BilledInTimeAsync(store, last);
+        for (var day = new LocalDate(2026, 9, 1); day < last; day = day.PlusDays(13)) { await AskedForAsync(store, day); }
+    }
+
+    /// <summary>What a day asked for is what every history says that is read anew, as known just before the day's jobs.</summary>
+    private static async Task AskedForAsync(ContractsStore store, LocalDate day)
+    {
+        var known = day.At(new LocalTime(6, 0)).InZoneLeniently(Server.Zone).ToInstant() - Duration.FromMilliseconds(1);
+        var rates = await store.Reader.RatesAsync(known, Stop);
+        var wanted = new List<string>();
+        await foreach (var history in store.Reader.HistoriesAsync(known, Stop))
+        {
+            if (AccountFold.At(history, rates, day) is not { } account) { continue; }
+            wanted.AddRange(new DayPlan().Of(account, day.PlusDays(-1), BusinessCalendar.Federal).Select(task => $"{task.Kind.Word()} {task.Contract} {task.Amount}"));
+        }
+
+        var outcome = JsonNode.Parse((await store.Jobs.FindAsync("notices", day, Stop))!.Outcome!)!;
+        Assert.Equal(wanted, outcome["tasks"]!.AsArray().Select(task => $"{(string)task!["kind"]!} {(string)task["contract"]!} {(string?)task["amount"]}"));
     }
 
     /// <summary>
