@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using Contracts.History;
 using Contracts.Host.Replay;
 using Contracts.Host.Reconstruct;
 using Contracts.Store;
@@ -26,6 +28,14 @@ public sealed record JobContext(
 /// <param name="Heads">The heads of all streams.</param>
 public sealed record DayMemory(HistoryMemory Histories, HeadMemory Heads)
 {
+    private readonly ConcurrentDictionary<string, (ContractHistory History, LocalDate Through)> quiet = new(StringComparer.Ordinal);
+
+    /// <summary>Whether it is known that a day asks for nothing about a contract: of this very history, to which nothing was added since.</summary>
+    internal bool IsQuiet(ContractHistory history, LocalDate day) =>
+        quiet.TryGetValue(history.Contract, out var known) && ReferenceEquals(known.History, history) && day <= known.Through;
+
+    internal void Quieten(ContractHistory history, LocalDate through) => quiet[history.Contract] = (history, through);
+
     /// <summary>A memory with nothing in it yet.</summary>
     public static DayMemory Of(ContractsStore store) => new(store.Reader.Remember(), new HeadMemory());
 }

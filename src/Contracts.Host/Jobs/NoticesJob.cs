@@ -36,8 +36,13 @@ internal static class NoticesJob
         var refused = await MakeAsync(job, [.. tasks.Where(task => task.Paper is not null)]).ConfigureAwait(false);
         return AccountPrinter.Json(json => Write(json, tasks, refused));
 
-        ImmutableArray<DayTask> TasksOf(ContractHistory history) =>
-            AccountFold.At(history, rates, job.Day) is { } account ? plan.Of(account, since, BusinessCalendar.Federal) : [];
+        ImmutableArray<DayTask> TasksOf(ContractHistory history)
+        {
+            if (job.Memory?.IsQuiet(history, job.Day) == true || AccountFold.At(history, rates, job.Day) is not { } account) { return []; }
+            var asked = plan.Of(account, since, BusinessCalendar.Federal);
+            if (asked.IsEmpty) { job.Memory?.Quieten(history, plan.QuietThrough(account)); }
+            return asked;
+        }
     }
 
     /// <summary>Every contract known now, from memory where days are run one after the other.</summary>
