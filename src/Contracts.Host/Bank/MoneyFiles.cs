@@ -26,7 +26,7 @@ public sealed record MoneyFileOutcome(MoneyFileReceived? File, IntakeCount Count
 
 /// <summary>
 /// Takes a money file in: it is read once to hold it against its own totals, and only then again to match and post its lines, so that a file that
-/// does not add up leaves no trace. Memory stays flat whatever the file.
+/// does not add up leaves no trace. Memory grows by one number for each line, by which one that stands twice is known.
 /// </summary>
 public static class MoneyFiles
 {

@@ -49,8 +49,9 @@ internal sealed class AfterTheYear(Session session)
 
             var outcome = await MoneyFiles.TakeAsync(session.Store, new MoneyFile(path, Statement, null), "office", null, stop).ConfigureAwait(false);
             var count = outcome.Count;
-            Chapters.Say($"{Statement}: {count.Matched} lines were clear and are recorded, {count.Proposed} may be one of several contracts', {count.Unmatched} name nothing that is known"
-                + (count.Already > 0 ? $"; {count.Already} were known already." : "."));
+            Chapters.Say(
+                $"{Statement}: {count.Matched} lines were clear and are recorded, {count.Proposed} may be one of several contracts', "
+                + $"{count.Unmatched} name nothing that is known" + (count.Already > 0 ? $"; {count.Already} were known already." : "."));
         }
         finally
         {
@@ -59,7 +60,8 @@ internal sealed class AfterTheYear(Session session)
 
         var waiting = (await session.Store.Bank.WaitedAsync(Instant.MaxValue, stop).ConfigureAwait(false)).Where(one => one.Waits).ToList();
         Chapters.Say("Two of those that wait for a person:");
-        BankPrinter.Print([.. waiting.Where(one => one.Standing == EntryStanding.Proposed).Take(1), .. waiting.Where(one => one.Standing == EntryStanding.Unmatched).Take(1)], OutputFormat.Table);
+        var shown = new[] { EntryStanding.Proposed, EntryStanding.Unmatched }.SelectMany(standing => waiting.Where(one => one.Standing == standing).Take(1));
+        BankPrinter.Print([.. shown], OutputFormat.Table);
     }
 
     private async Task JobsAsync(CancellationToken stop)

@@ -49,7 +49,11 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
         // What is past due may bring a fee on any day, and a fact dated ahead anything.
         if (account.PastDue != Money.Zero || account.History.Facts[^1].Event.On > account.On) { return account.On; }
         var first = account.On.PlusDays(LongestQuiet);
-        if (Account.Of(account, default).NextDue is { } next) { first = LocalDate.Min(first, next.On.PlusDays(account.Schedule.Count == 1 ? -Math.Max(DueAhead, FinalAhead) : -DueAhead)); }
+        if (Account.Of(account, default).NextDue is { } next)
+        {
+            first = LocalDate.Min(first, next.On.PlusDays(account.Schedule.Count == 1 ? -Math.Max(DueAhead, FinalAhead) : -DueAhead));
+        }
+
         foreach (var unit in DueBack.Of(account)) { first = LocalDate.Min(first, unit.ReturnBy.PlusDays(-UnitAhead)); }
         if (account.Status == ContractStatus.Returned && LastReturn(account) is { } returned && Reinstatement.LastDay(account, returned).Last is var last && last >= account.On)
         {

@@ -30,7 +30,11 @@ public sealed class SchoolYearTests(Server server) : IDisposable
     {
         var year = FamilyYear.Of(Families);
         // The year is no year without these; a change of the generator that loses them would make it say less.
-        foreach (var command in new[] { "swap", "exchange", "return", "reinstate", "buy", "reverse-payment", "waive", "hold", "release", "report-loss", "open-dispute", "close-dispute", "inspect-unit", "finish-repair", "move" })
+        foreach (var command in (string[])
+        [
+            "swap", "exchange", "return", "reinstate", "buy", "reverse-payment", "waive", "hold", "release",
+            "report-loss", "open-dispute", "close-dispute", "inspect-unit", "finish-repair", "move",
+        ])
         {
             Assert.True(year.Counts.GetValueOrDefault(command) > 0, command);
         }

@@ -87,7 +87,8 @@ internal sealed class YearRun(ContractsStore store, ISigner? signer, FamilyYear 
             if (AccountFold.At(history, rates, on) is { } state) { found[history.Contract] = Comparable(Account.Of(state, known)); }
         }
 
-        var expected = year.Contracts.AsParallel().Select(life => (life.Contract, Text: NaiveReference.Account(life.Commands, life.Contract, on, known, store.Settings.Zone)?.ToJsonString())).ToList();
+        var expected = year.Contracts.AsParallel().Select(life => (
+            life.Contract, Text: NaiveReference.Account(life.Commands, life.Contract, on, known, store.Settings.Zone)?.ToJsonString())).ToList();
         var differs = new List<string>();
         foreach (var (contract, text) in expected)
         {

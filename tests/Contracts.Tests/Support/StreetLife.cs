@@ -25,7 +25,8 @@ internal sealed class StreetLife(SchoolStreet street, string contract, string ho
         serial = street.Serial(kind.Name);
         start = street.Today.PlusDays(random.Next(5) == 0 ? random.Next(1, 12) : 0);
         var signed = Say(
-            "sign", street.Today, ("household", household), ("instrument", Instrument()), ("state", Pick(States)), ("jurisdiction", Pick(Areas)), ("startOn", SchoolStreet.Iso(start)),
+            "sign", street.Today, ("household", household), ("instrument", Instrument()),
+            ("state", Pick(States)), ("jurisdiction", Pick(Areas)), ("startOn", SchoolStreet.Iso(start)),
             ("terms", Terms()), ("accessories", random.Next(3) == 0 ? new JsonArray(new JsonObject { ["description"] = "stand", ["price"] = "24.00" }) : new JsonArray()),
             ("planElected", random.Next(2) == 0));
         if (!signed) { return; }
@@ -195,7 +196,8 @@ internal sealed class StreetLife(SchoolStreet street, string contract, string ho
     private void Dispute()
     {
         var (day, dispute) = (street.Today, $"D-{lines}");
-        if (!Say("open-dispute", day, ("dispute", dispute), ("claim", Pick(["charge", "payment", "figure"])), ("says", "the amount is not what was told (invented)"))) { return; }
+        if (!Say(
+            "open-dispute", day, ("dispute", dispute), ("claim", Pick(["charge", "payment", "figure"])), ("says", "the amount is not what was told (invented)"))) { return; }
         street.At(day.PlusDays(2), () => Say("attach-paper", street.Today, ("dispute", dispute), ("title", "a bank statement"), ("digest", new string('a', 64))));
         street.At(day.PlusDays(random.Next(4, 12)), () => Say("answer-dispute", street.Today, ("dispute", dispute), ("finding", Pick(["upheld", "partly-upheld", "not-upheld"])), ("says", "looked at (invented)")));
         if (random.Next(4) > 0) { street.At(day.PlusDays(15), () => Say("close-dispute", street.Today, ("dispute", dispute), ("outcome", "settled"))); }
