@@ -141,6 +141,9 @@ public sealed class ContractsStore : IAsyncDisposable
     /// <summary>What seals this store; without a signer the log grows unsigned.</summary>
     public Sealer SealerWith(ISigner? signer) => new(sealing, Reader, Settings.Zone, signer);
 
+    /// <summary>The same for a run of many anchors, which remembers the heads of the streams between them.</summary>
+    public Sealer SealerWith(ISigner? signer, HeadMemory? memory) => new(sealing, Reader, Settings.Zone, signer, null, memory);
+
     /// <summary>The same, stopped between its steps by a test.</summary>
     internal Sealer SealerWith(ISigner? signer, Action<SealStep> step) => new(sealing, Reader, Settings.Zone, signer, step);
 

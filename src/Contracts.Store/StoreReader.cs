@@ -154,6 +154,9 @@ public sealed class StoreReader
     public IAsyncEnumerable<ContractHistory> HistoriesAsync(KnownAt known, CancellationToken stop = default) =>
         MapHistoriesAsync(known, static history => history, stop);
 
+    /// <summary>Every contract at later and later moments, each question reading only what is new; for a run through many simulated days.</summary>
+    public HistoryMemory Remember() => new(source, this);
+
     /// <summary>The same with work done on each history, on two workers; the results keep the order of the ids.</summary>
     public async IAsyncEnumerable<TResult> MapHistoriesAsync<TResult>(
         KnownAt known, Func<ContractHistory, TResult> map, [EnumeratorCancellation] CancellationToken stop = default)

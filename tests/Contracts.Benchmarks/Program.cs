@@ -6,7 +6,7 @@ using Contracts.Books;
 using Contracts.Store;
 using Contracts.Store.Embedded;
 
-// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | explain [TIMES] | differ 100000 [RUNS] | seals 100000 | sealing SECONDS | dossier | http [60 RUNS [RATE]] | papers 10000 | write 100000 FILE [bill]]
+// dotnet run -c Release --project tests/Contracts.Benchmarks [-- load 100000 | accounts 100000 | books 100000 [RUNS [FILE]] | quote [TIMES] | explain [TIMES] | differ 100000 [RUNS] | year [2000] | money 100000 | money-memory MEGABYTES FILE | seals 100000 | sealing SECONDS | dossier | http [60 RUNS [RATE]] | papers 10000 | write 100000 FILE [bill]]
 var what = args.Length > 0 ? args[0] : "all";
 var size = args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 100_000;
 if (what == "write")
@@ -18,6 +18,12 @@ if (what == "write")
 if (what == "quote")
 {
     QuoteBench.Run(args.Length > 1 ? size : 20_000);
+    return 0;
+}
+
+if (what == "money-memory")
+{
+    MoneyBench.Memory(args[2], size);
     return 0;
 }
 
@@ -47,6 +53,8 @@ try
     if (what is "all" or "seals") { await new SealsBench(databases, new Results(size, runs), runs, folder).RunAsync(size); }
     if (what is "sealing") { await new SealLagBench(databases, new Results(size, runs), runs, folder).RunAsync(args.Length > 1 ? size : 60); }
     if (what is "all" or "dossier") { await new DossierBench(databases, new Results(60, runs), runs, folder).RunAsync(); }
+    if (what is "year") { await new YearBench(databases, folder).RunAsync(args.Length > 1 ? size : 2000, args.Length > 3 ? int.Parse(args[3], CultureInfo.InvariantCulture) : 50); }
+    if (what is "money") { await new MoneyBench(databases, folder).RunAsync(size); }
     if (what is "differ") { await new DifferBench(server, databases, runs, folder).RunAsync(size); }
     if (what is "http") { await new HttpBench(databases, new Results(60, runs), runs, args.Length > 3 ? double.Parse(args[3], CultureInfo.InvariantCulture) : null).RunAsync(); }
     if (what is "all" or "books")

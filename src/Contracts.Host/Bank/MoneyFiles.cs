@@ -26,7 +26,7 @@ public sealed record MoneyFileOutcome(MoneyFileReceived? File, IntakeCount Count
 
 /// <summary>
 /// Takes a money file in: it is read once to hold it against its own totals, and only then again to match and post its lines, so that a file that
-/// does not add up leaves no trace. Memory stays flat whatever the file.
+/// does not add up leaves no trace. Memory grows by one number for each line, by which one that stands twice is known.
 /// </summary>
 public static class MoneyFiles
 {
@@ -47,20 +47,41 @@ public static class MoneyFiles
         {
             var (received, bad, notBooked) = await Task.Run(() => Check(file), stop).ConfigureAwait(false);
             var book = await store.Bank.ReadShopAsync(stop).ConfigureAwait(false);
-            var count = new IntakeCount(0, 0, 0, 0);
-            // A file without a line is recorded as well: that it came is a fact.
-            foreach (var batch in Lines(file, received.File).Chunk(BatchSize).DefaultIfEmpty([]))
-            {
-                count += await store.BankIntake.TakeAsync(received, [.. batch.Select(entry => Find(entry, book))], by, stop).ConfigureAwait(false);
-                progress?.Invoke(batch.Length);
-            }
-
+            var count = await TakeAsync(store, file, received, book, by, progress, stop).ConfigureAwait(false);
             return new MoneyFileOutcome(received, count, bad, notBooked, null);
         }
         catch (MoneyFileException fault)
         {
             return new MoneyFileOutcome(null, new IntakeCount(0, 0, 0, 0), [], 0, fault.Refusal);
         }
+    }
+
+    /// <summary>Records batch after batch; while one is written the next is read and matched.</summary>
+    private static async Task<IntakeCount> TakeAsync(
+        ContractsStore store, MoneyFile file, MoneyFileReceived received, ShopBook book, string by, Action<int>? progress, CancellationToken stop)
+    {
+        var count = new IntakeCount(0, 0, 0, 0);
+        // A file without a line is recorded as well: that it came is a fact.
+        using var batches = Lines(file, received.File).Chunk(BatchSize).DefaultIfEmpty([]).Select(batch => Array.ConvertAll(batch, entry => Find(entry, book))).GetEnumerator();
+        var next = Task.Run(Next, CancellationToken.None);
+        try
+        {
+            while (await next.ConfigureAwait(false) is { } batch)
+            {
+                next = Task.Run(Next, CancellationToken.None);
+                count += await store.BankIntake.TakeAsync(received, batch, by, stop).ConfigureAwait(false);
+                progress?.Invoke(batch.Length);
+            }
+        }
+        finally
+        {
+            // Whatever became of a batch, nobody reads on in the file behind its back when it is closed.
+            await ((Task)next).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        }
+
+        return count;
+
+        FoundLine[]? Next() => batches.MoveNext() ? batches.Current : null;
     }
 
     /// <summary>Reads a file through and holds it against its own totals.</summary>

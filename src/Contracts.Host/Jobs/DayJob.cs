@@ -1,6 +1,9 @@
+using System.Collections.Concurrent;
+using Contracts.History;
 using Contracts.Host.Replay;
 using Contracts.Host.Reconstruct;
 using Contracts.Store;
+using Contracts.Store.Reading;
 using Contracts.Store.Seals;
 using NodaTime;
 
@@ -14,7 +17,28 @@ namespace Contracts.Host.Jobs;
 /// <param name="Progress">Is told how many of how many things were looked at.</param>
 /// <param name="Stop">Gives up; what was recorded stays, and the next run goes on.</param>
 public sealed record JobContext(
-    ContractsStore Store, ISigner? Signer, LocalDate Day, Instant? At, IProgress<(long Done, long? Total)> Progress, CancellationToken Stop);
+    ContractsStore Store, ISigner? Signer, LocalDate Day, Instant? At, IProgress<(long Done, long? Total)> Progress, CancellationToken Stop)
+{
+    /// <summary>What is remembered from the days before, or null where a day is run by itself.</summary>
+    public DayMemory? Memory { get; init; }
+}
+
+/// <summary>What a run through many days remembers between them: histories and heads of streams only ever grow, so that each day reads what is new.</summary>
+/// <param name="Histories">The contracts.</param>
+/// <param name="Heads">The heads of all streams.</param>
+public sealed record DayMemory(HistoryMemory Histories, HeadMemory Heads)
+{
+    private readonly ConcurrentDictionary<string, (ContractHistory History, LocalDate Through)> quiet = new(StringComparer.Ordinal);
+
+    /// <summary>Whether it is known that a day asks for nothing about a contract: of this very history, to which nothing was added since.</summary>
+    internal bool IsQuiet(ContractHistory history, LocalDate day) =>
+        quiet.TryGetValue(history.Contract, out var known) && ReferenceEquals(known.History, history) && day <= known.Through;
+
+    internal void Quieten(ContractHistory history, LocalDate through) => quiet[history.Contract] = (history, through);
+
+    /// <summary>A memory with nothing in it yet.</summary>
+    public static DayMemory Of(ContractsStore store) => new(store.Reader.Remember(), new HeadMemory());
+}
 
 /// <summary>One of the jobs that every day has.</summary>
 /// <param name="Name">Its name, as the list of jobs and the command line have it.</param>
@@ -39,7 +63,7 @@ public sealed record DayJob(string Name, string Says, Func<JobContext, Task<stri
 
     private static async Task<string> SealAsync(JobContext job)
     {
-        var report = await job.Store.SealerWith(job.Signer).SealAsync(anchor: true, job.Stop).ConfigureAwait(false);
+        var report = await job.Store.SealerWith(job.Signer, job.Memory?.Heads).SealAsync(anchor: true, job.Stop).ConfigureAwait(false);
         return AccountPrinter.Json(json =>
         {
             json.WriteStartObject();

@@ -8,7 +8,8 @@ namespace Contracts.Host.Jobs;
 /// <summary>Runs the jobs of a day, one after the other. A job that was done is not done again; one that fails does not hold up the others.</summary>
 /// <param name="store">The store.</param>
 /// <param name="signer">Who signs the heads of the log, or null.</param>
-public sealed class DayRunner(ContractsStore store, ISigner? signer)
+/// <param name="memory">What is remembered from day to day, where many days are run one after the other; else null.</param>
+public sealed class DayRunner(ContractsStore store, ISigner? signer, DayMemory? memory = null)
 {
     /// <summary>Runs jobs for a day.</summary>
     /// <param name="jobs">Which, in their order.</param>
@@ -25,7 +26,7 @@ public sealed class DayRunner(ContractsStore store, ISigner? signer)
             try
             {
                 var (run, now) = await store.Jobs.RunAsync(
-                    job.Name, day, (progress, givenUp) => job.Work(new JobContext(store, signer, day, at, progress, givenUp)), stop).ConfigureAwait(false);
+                    job.Name, day, (progress, givenUp) => job.Work(new JobContext(store, signer, day, at, progress, givenUp) { Memory = memory }), stop).ConfigureAwait(false);
                 tell(job, run, now, null);
             }
             // Whatever one job meets, the check after it has to run: it is what would say so.

@@ -78,7 +78,7 @@ public static class JobsCommand
                 var chosen = parse.GetValue(jobs) is { Length: > 0 } names ? DayJob.All.Where(job => names.Contains(job.Name)).ToList() : DayJob.All;
                 var now = await session.Store.Reader.NowAsync(stop).ConfigureAwait(false);
                 var today = now.InZone(Session.Zone).Date;
-                var runner = new DayRunner(session.Store, session.Signer);
+                var runner = new DayRunner(session.Store, session.Signer, parse.GetValue(through) is null ? null : DayMemory.Of(session.Store));
                 if (parse.GetValue(through) is not { } last) { return await OneDayAsync(session, runner, chosen, today, stop).ConfigureAwait(false); }
                 var failed = 0;
                 for (var day = today.PlusDays(1); day <= last; day = day.PlusDays(1))

@@ -44,6 +44,12 @@ public static class JobsPrinter
         }
 
         AnsiConsole.Write(Table([run]));
+        PrintTasks(run);
+    }
+
+    /// <summary>What came of a run: what it asks for as a table, else as it is.</summary>
+    internal static void PrintTasks(JobRun run)
+    {
         if (run.Outcome is null) { return; }
         using var outcome = JsonDocument.Parse(run.Outcome);
         if (!outcome.RootElement.TryGetProperty("tasks", out var tasks))

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Text.Json;
 using Contracts.Agreements;
 using Contracts.Calendars;
@@ -5,6 +6,7 @@ using Contracts.DayWork;
 using Contracts.History;
 using Contracts.Host.Reconstruct;
 using Contracts.Store;
+using NodaTime;
 using NodaTime.Text;
 
 namespace Contracts.Host.Jobs;
@@ -24,34 +26,53 @@ internal static class NoticesJob
         var (tasks, looked) = (new List<DayTask>(), 0L);
         if (BusinessCalendar.Federal.IsBusinessDay(job.Day))
         {
-            var all = job.Store.Reader.MapHistoriesAsync(
-                now, history => AccountFold.At(history, rates, job.Day) is { } account ? plan.Of(account, since, BusinessCalendar.Federal) : [], job.Stop);
-            await foreach (var some in all.ConfigureAwait(false))
+            await foreach (var some in MapAsync(job, now, TasksOf).ConfigureAwait(false))
             {
                 tasks.AddRange(some);
                 job.Progress.Report((++looked, total));
             }
         }
 
-        var refused = new List<(DayTask Task, Refusal Refusal)>();
-        foreach (var task in tasks.Where(task => task.Paper is not null))
-        {
-            if (await MakeAsync(job, task).ConfigureAwait(false) is { } refusal) { refused.Add((task, refusal)); }
-        }
-
+        var refused = await MakeAsync(job, [.. tasks.Where(task => task.Paper is not null)]).ConfigureAwait(false);
         return AccountPrinter.Json(json => Write(json, tasks, refused));
+
+        ImmutableArray<DayTask> TasksOf(ContractHistory history)
+        {
+            if (job.Memory?.IsQuiet(history, job.Day) == true || AccountFold.At(history, rates, job.Day) is not { } account) { return []; }
+            var asked = plan.Of(account, since, BusinessCalendar.Federal);
+            if (asked.IsEmpty) { job.Memory?.Quieten(history, plan.QuietThrough(account)); }
+            return asked;
+        }
     }
 
-    private static async Task<Refusal?> MakeAsync(JobContext job, DayTask task)
+    /// <summary>Every contract known now, from memory where days are run one after the other.</summary>
+    private static async IAsyncEnumerable<T> MapAsync<T>(JobContext job, Instant now, Func<ContractHistory, T> map)
     {
-        var issue = new Command.OnContract(task.Contract, job.Day, new ContractCommand.Issue(task.Paper!.Value, null))
+        if (job.Memory is not { } memory)
+        {
+            await foreach (var one in job.Store.Reader.MapHistoriesAsync(now, map, job.Stop).ConfigureAwait(false)) { yield return one; }
+            yield break;
+        }
+
+        var all = await memory.Histories.KnownAtAsync(now, job.Stop).ConfigureAwait(false);
+        foreach (var one in all.AsParallel().AsOrdered().WithCancellation(job.Stop).Select(map)) { yield return one; }
+    }
+
+    /// <summary>Makes the papers; by a simulated clock all of a day in one transaction, else one by one, since each is recorded when it is made.</summary>
+    private static async Task<List<(DayTask Task, Refusal Refusal)>> MakeAsync(JobContext job, IReadOnlyList<DayTask> tasks)
+    {
+        var issues = tasks.Select(task => new Command.OnContract(task.Contract, job.Day, new ContractCommand.Issue(task.Paper!.Value, null))
         {
             Origin = new CommandOrigin(task.Key, DayJob.Actor, null),
-        };
-        var result = job.At is { } at
-            ? (await job.Store.Pipeline.ApplyAsync([new CommandRequest(issue, at)], job.Stop).ConfigureAwait(false))[0]
-            : await job.Store.Pipeline.IssueAsync(issue, job.Stop).ConfigureAwait(false);
-        return (result as CommandResult.Refused)?.Refusal;
+        }).ToList();
+        var results = new List<CommandResult>();
+        if (job.At is { } at) { results.AddRange(await job.Store.Pipeline.ApplyAsync([.. issues.Select(issue => new CommandRequest(issue, at))], job.Stop).ConfigureAwait(false)); }
+        else
+        {
+            foreach (var issue in issues) { results.Add(await job.Store.Pipeline.IssueAsync(issue, job.Stop).ConfigureAwait(false)); }
+        }
+
+        return [.. tasks.Zip(results).Where(pair => pair.Second is CommandResult.Refused).Select(pair => (pair.First, ((CommandResult.Refused)pair.Second).Refusal))];
     }
 
     private static void Write(Utf8JsonWriter json, List<DayTask> tasks, List<(DayTask Task, Refusal Refusal)> refused)

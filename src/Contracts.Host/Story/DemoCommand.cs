@@ -14,7 +14,8 @@ namespace Contracts.Host.Story;
 /// <summary>`contracts demo`: loads an invented school year into a database of its own and tells what it shows.</summary>
 public static class DemoCommand
 {
-    private const string Database = "contracts_demo";
+    /// <summary>The demo's own database beside the user's.</summary>
+    internal const string Database = "contracts_demo";
     private const string Resource = "school-year.jsonl";
 
     public static Command Build()
@@ -48,7 +49,7 @@ public static class DemoCommand
                 }
 
                 var summary = await LoadAsync(store, stop).ConfigureAwait(false);
-                await new SchoolYear(session).TellAsync(summary, stop).ConfigureAwait(false);
+                await new SchoolYear(session, ownDatabase: !named).TellAsync(summary, stop).ConfigureAwait(false);
                 await session.SealWrittenAsync().ConfigureAwait(false);
                 return summary.Refused.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;
             }
@@ -100,16 +101,22 @@ public static class DemoCommand
     }
 
     /// <summary>The invented year as shipped inside the executable.</summary>
-    public static Stream OpenSchoolYear() =>
-        typeof(DemoCommand).Assembly.GetManifestResourceStream(Resource)
-        ?? throw new IOException($"The resource {Resource} is missing from the build.");
+    public static Stream OpenSchoolYear() => Open(Resource);
 
-    public static async Task<LoadSummary> LoadAsync(ContractsStore store, CancellationToken stop)
+    /// <summary>A file of the demo as shipped inside the executable.</summary>
+    internal static Stream Open(string resource) =>
+        typeof(DemoCommand).Assembly.GetManifestResourceStream(resource) ?? throw new IOException($"The resource {resource} is missing from the build.");
+
+    /// <summary>Loads the invented year.</summary>
+    public static Task<LoadSummary> LoadAsync(ContractsStore store, CancellationToken stop) => LoadAsync(store, Resource, stop);
+
+    /// <summary>Loads one of the demo's command files.</summary>
+    internal static async Task<LoadSummary> LoadAsync(ContractsStore store, string resource, CancellationToken stop)
     {
         await using var bus = await CommandBus.StartAsync(store, stop).ConfigureAwait(false);
         var loader = new FileLoader(bus, stopOnRefusal: false, Progress.ToStandardError());
-        await using var lines = OpenSchoolYear();
-        await loader.LoadAsync(Resource, lines, stop).ConfigureAwait(false);
+        await using var lines = Open(resource);
+        await loader.LoadAsync(resource, lines, stop).ConfigureAwait(false);
         return loader.Summary;
     }
 

@@ -9,8 +9,10 @@ using Spectre.Console;
 
 namespace Contracts.Host.Story;
 
-/// <summary>Tells the invented school year: what an account stood at, what was known when, and what each event did.</summary>
-public sealed class SchoolYear(Session session)
+/// <summary>Tells the invented school year: what an account stood at, what was known when, and what each event did; then the days after it.</summary>
+/// <param name="session">The demo's store.</param>
+/// <param name="ownDatabase">Whether it is the demo's own database, which other commands have to be pointed at.</param>
+public sealed class SchoolYear(Session session, bool ownDatabase)
 {
     public const string Family = "C-1042";
     private static readonly LocalDate Today = new(2027, 6, 15);
@@ -26,6 +28,8 @@ public sealed class SchoolYear(Session session)
 
         Say("An invented year at an invented shop, Fernhollow Band & Strings of Alder Ferry.");
         Say($"{summary.Applied + summary.Already} commands for {histories.Count} families, of which {LateRecorded()} facts were recorded after their day.");
+        Say("Each chapter begins with the command that shows the same" + (ownDatabase ? ", once commands look at the demo's database:" : "."));
+        if (ownDatabase) { AnsiConsole.MarkupLine("[dim]$ export CONTRACTS_DATABASE=\"$(contracts database --demo)\"[/]"); }
 
         var now = await session.Store.Reader.NowAsync(stop).ConfigureAwait(false);
         var rates = await session.Store.Reader.RatesAsync(now, stop).ConfigureAwait(false);
@@ -39,23 +43,26 @@ public sealed class SchoolYear(Session session)
         TellEvent<ContractEvent.Returned>("A return: what is owed stays, and nothing more falls due.", Of, after: 60);
         TellEvent<ContractEvent.BoughtEarly>("An early purchase: the payoff settles everything, and the instrument is theirs.", Of);
 
-        Heading($"The whole programme on {Today:uuuu-MM-dd}.");
+        Chapters.Begin($"The whole programme on {Today:uuuu-MM-dd}.", $"contracts portfolio --on {Today:uuuu-MM-dd}");
         AccountPrinter.Print(await PortfolioCommand.SumAsync(session.Store, Today, now, stop).ConfigureAwait(false), OutputFormat.Table);
+        await new AfterTheYear(session).TellAsync(stop).ConfigureAwait(false);
         Say("");
         Say("Rent-to-own disclosure rules vary by state. Not legal, tax or accounting advice; ask local counsel.");
-        Say("Ask on your own: the README has the commands.");
+        Say("More to ask: the README has the commands.");
     }
 
     private void TellFamily(Func<ContractHistory, LocalDate, Instant?, Account> of)
     {
         if (histories.Find(history => history.Contract == Family) is not { } family) { return; }
-        Heading($"One account as of three dates: {Family}, the invented Osei-Lindell family.");
+        Chapters.Begin($"One account as of three dates: {Family}, the invented Osei-Lindell family.", $"contracts account {Family} --on 2026-12-07");
         PrintSideBySide(
             ("2026-12-07", of(family, new LocalDate(2026, 12, 7), null)),
             ("2027-03-01", of(family, new LocalDate(2027, 3, 1), null)),
             ("2027-05-20", of(family, new LocalDate(2027, 5, 20), null)));
 
-        Heading("The same account on 2026-12-07, as known before and after a payment that was keyed late.");
+        Chapters.Begin(
+            "The same account on 2026-12-07, as known before and after a payment that was keyed late.",
+            $"contracts account {Family} --on 2026-12-07 --known 2026-12-08T12:00:00Z");
         PrintSideBySide(
             ("known on 12-08", of(family, new LocalDate(2026, 12, 7), Instant.FromUtc(2026, 12, 8, 12, 0))),
             ("known on 12-10", of(family, new LocalDate(2026, 12, 7), Instant.FromUtc(2026, 12, 10, 12, 0))));
@@ -68,7 +75,7 @@ public sealed class SchoolYear(Session session)
         {
             var fact = history.Facts.FirstOrDefault(entry => entry.Event is TEvent);
             if (fact is null || history.Facts.Any(entry => entry.Event is ContractEvent.Reinstated)) { continue; }
-            Heading(heading);
+            Chapters.Begin(heading, $"contracts account {history.Contract} --on {fact.Event.On:uuuu-MM-dd}");
             Say($"{history.Contract}, {fact.Event.On:uuuu-MM-dd}: {HistoryLine.Say(fact.Event)}");
             var views = new List<(string, Account)>
             {
@@ -103,11 +110,5 @@ public sealed class SchoolYear(Session session)
         AnsiConsole.Write(table);
     }
 
-    private static void Heading(string text)
-    {
-        AnsiConsole.WriteLine();
-        AnsiConsole.MarkupLine($"[bold]{Markup.Escape(text)}[/]");
-    }
-
-    private static void Say(string text) => AnsiConsole.WriteLine(text);
+    private static void Say(string text) => Chapters.Say(text);
 }

@@ -27,6 +27,9 @@ public sealed class JobBook
     /// <summary>Jobs have advisory locks of their own kind; the second number is the hash of the name.</summary>
     private const int LockKind = 0x6a6f6273;
 
+    /// <summary>Without waiting for the disk: a run that a crash takes is run again, and what it had recorded has a key.</summary>
+    private const string NoWait = "select set_config('synchronous_commit', 'off', true)";
+
     /// <summary>Whoever is at a job holds its lock; a run that has no end and no holder was cut off.</summary>
     private static readonly string Columns = $"""
         job, day, began_at, ended_at, attempts, done, total, outcome::text, fault, exists (
@@ -167,7 +170,10 @@ public sealed class JobBook
 
     private static async Task ExecuteAsync(NpgsqlConnection connection, string sql, string job, LocalDate day, long? done, long? total, string? text)
     {
-        await using var command = new NpgsqlCommand(sql, connection);
+        await using var batch = new NpgsqlBatch(connection);
+        batch.BatchCommands.Add(new NpgsqlBatchCommand(NoWait));
+        var command = new NpgsqlBatchCommand(sql);
+        batch.BatchCommands.Add(command);
         command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = job });
         command.Parameters.Add(new NpgsqlParameter<LocalDate> { TypedValue = day });
         if (done is { } many)
@@ -177,7 +183,7 @@ public sealed class JobBook
         }
 
         if (text is not null) { command.Parameters.Add(new NpgsqlParameter<string> { TypedValue = text }); }
-        await command.ExecuteNonQueryAsync().ConfigureAwait(false);
+        await batch.ExecuteNonQueryAsync().ConfigureAwait(false);
     }
 
     private static async Task<IReadOnlyList<JobRun>> ReadAsync(NpgsqlCommand command, CancellationToken stop)

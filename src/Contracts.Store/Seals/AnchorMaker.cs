@@ -12,7 +12,7 @@ namespace Contracts.Store.Seals;
 /// Makes the anchors that are due: one for each closed month that has none, one for a day of the shop on which there is
 /// none, one on demand. A close cannot hold a checkpoint that covers itself; its anchor right after it does.
 /// </summary>
-internal sealed class AnchorMaker(NpgsqlConnection connection, LeafAppender appender, StoreReader reader, DateTimeZone zone, string origin)
+internal sealed class AnchorMaker(NpgsqlConnection connection, LeafAppender appender, StoreReader reader, DateTimeZone zone, string origin, HeadMemory? memory = null)
 {
     private const string Due = """
         select (select max(at) from audit.anchor),
@@ -33,8 +33,9 @@ internal sealed class AnchorMaker(NpgsqlConnection connection, LeafAppender appe
         if (await WantedAsync(now, onDemand, stop).ConfigureAwait(false) is not { Count: > 0 } wanted) { return made; }
         var edge = await appender.EdgeAsync(stop).ConfigureAwait(false);
         if (edge.Size == 0) { return made; }
-        var heads = await StoredHeads.ReadAsync(connection, edge.Size, stop).ConfigureAwait(false);
-        var map = SealReader.Good(HeadMap.Of(heads));
+        var known = memory ?? new HeadMemory();
+        var heads = await StoredHeads.ReadAsync(connection, edge.Size, edge.Root(), known, stop).ConfigureAwait(false);
+        var map = SealReader.Good(HeadMap.Of(heads, known.LeafHash));
         var rules = await RulesAsync(now, stop).ConfigureAwait(false);
         foreach (var (reason, period) in wanted)
         {

@@ -23,9 +23,11 @@ public sealed class Sealer
     private readonly DateTimeZone zone;
     private readonly ISigner? signer;
     private readonly Action<SealStep> step;
+    private readonly HeadMemory? memory;
 
-    internal Sealer(NpgsqlDataSource source, StoreReader reader, DateTimeZone zone, ISigner? signer, Action<SealStep>? step = null)
+    internal Sealer(NpgsqlDataSource source, StoreReader reader, DateTimeZone zone, ISigner? signer, Action<SealStep>? step = null, HeadMemory? memory = null)
     {
+        this.memory = memory;
         this.source = source;
         this.reader = reader;
         this.zone = zone;
@@ -55,7 +57,7 @@ public sealed class Sealer
                 if (!isFull) { break; }
             }
 
-            var anchors = await new AnchorMaker(connection, appender, reader, zone, origin).MakeAsync(anchor, stop).ConfigureAwait(false);
+            var anchors = await new AnchorMaker(connection, appender, reader, zone, origin, memory).MakeAsync(anchor, stop).ConfigureAwait(false);
             var head = await HeadAsync(connection, stop).ConfigureAwait(false);
             if (signer is not null && head is not null) { await SignAsync(connection, appender, origin, head, alarms, stop).ConfigureAwait(false); }
             return new SealReport(

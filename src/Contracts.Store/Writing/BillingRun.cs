@@ -40,7 +40,7 @@ internal sealed class BillingRun(Writer writer, Command.Bill bill, Instant? at)
         var due = new IReadOnlyList<Outcome>[ids.Length];
         await Parallel.ForAsync(0, ids.Length, stop, (index, _) =>
         {
-            due[index] = writer.Decider.Bill(scope.Contract(ids[index]).History, context, bill.Through);
+            due[index] = Quiet.Bill(scope.Contract(ids[index]), writer.Decider, context, bill.Through);
             return ValueTask.CompletedTask;
         }).ConfigureAwait(false);
         var added = 0;

@@ -9,7 +9,11 @@ namespace Contracts.Store.Writing;
 /// <summary>A contract as the pipeline keeps it between transactions.</summary>
 /// <param name="History">Everything recorded.</param>
 /// <param name="Placed">The serial that the placements table says this contract holds.</param>
-internal sealed record Known(ContractHistory History, string? Placed);
+internal sealed record Known(ContractHistory History, string? Placed)
+{
+    /// <summary>What billing runs found out about this very history; gone with it when something is recorded.</summary>
+    public Quiet? Quiet { get; set; }
+}
 
 /// <summary>
 /// What the pipeline remembers between transactions, true only while nobody else has written: the clock's revision

@@ -20,6 +20,11 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
     /// <summary>How many days that were not looked at are made up for.</summary>
     public const int MadeUp = 7;
 
+    /// <summary>A weekend and what may lie on both sides of it.</summary>
+    private const int MostDaysOff = 5;
+
+    private const int LongestQuiet = 60;
+
     /// <summary>What a day asks for about one account; nothing twice, since each reminder has its one day and each paper its one key.</summary>
     /// <param name="account">The account at the end of the day, as known now.</param>
     /// <param name="since">The last day that was looked at; what the days between asked for is asked for now, at most a week back.</param>
@@ -32,6 +37,31 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
         Reminders(account, since, calendar, tasks);
         Notices(account, tasks);
         return tasks.ToImmutable();
+    }
+
+    /// <summary>
+    /// The last day through which nothing will be asked for as long as nothing is recorded: the account's own day where that cannot be told. Whoever goes through many days
+    /// need not look at the account before the day after it.
+    /// </summary>
+    /// <param name="account">The account at the end of a day for which <see cref="Of"/> asked for nothing.</param>
+    public LocalDate QuietThrough(AccountState account)
+    {
+        // What is past due may bring a fee on any day, and a fact dated ahead anything.
+        if (account.PastDue != Money.Zero || account.History.Facts[^1].Event.On > account.On) { return account.On; }
+        var first = account.On.PlusDays(LongestQuiet);
+        if (Account.Of(account, default).NextDue is { } next)
+        {
+            first = LocalDate.Min(first, next.On.PlusDays(account.Schedule.Count == 1 ? -Math.Max(DueAhead, FinalAhead) : -DueAhead));
+        }
+
+        foreach (var unit in DueBack.Of(account)) { first = LocalDate.Min(first, unit.ReturnBy.PlusDays(-UnitAhead)); }
+        if (account.Status == ContractStatus.Returned && LastReturn(account) is { } returned && Reinstatement.LastDay(account, returned).Last is var last && last >= account.On)
+        {
+            first = LocalDate.Min(first, last.PlusDays(-WindowAhead));
+        }
+
+        // What would be told on days that are none of business is told before them.
+        return LocalDate.Max(account.On, first.PlusDays(-MostDaysOff - 1));
     }
 
     private void Reminders(AccountState account, LocalDate since, BusinessCalendar calendar, ImmutableArray<DayTask>.Builder tasks)

@@ -10,10 +10,10 @@ public sealed class HeadMap
     private readonly byte[][] keys;
     private readonly MemoryTree tree;
 
-    private HeadMap(HeadEntry[] heads, byte[][] keys)
+    private HeadMap(HeadEntry[] heads, byte[][] keys, Func<HeadEntry, Digest> leafHash)
     {
         (this.heads, this.keys) = (heads, keys);
-        tree = new MemoryTree(heads.Select(head => head.LeafHash()));
+        tree = new MemoryTree(heads.Select(leafHash));
     }
 
     public long Count => heads.Length;
@@ -24,7 +24,12 @@ public sealed class HeadMap
     public IReadOnlyList<HeadEntry> Heads => heads;
 
     /// <summary>Sorts the heads; two of one stream are refused.</summary>
-    public static Parsed<HeadMap> Of(IEnumerable<HeadEntry> heads)
+    public static Parsed<HeadMap> Of(IEnumerable<HeadEntry> heads) => Of(heads, static head => head.LeafHash());
+
+    /// <summary>The same for who knows the hashes of most heads already: of map after map nearly all are as they were.</summary>
+    /// <param name="heads">The heads.</param>
+    /// <param name="leafHash">What <see cref="LogEntry.LeafHash"/> of a head is.</param>
+    public static Parsed<HeadMap> Of(IEnumerable<HeadEntry> heads, Func<HeadEntry, Digest> leafHash)
     {
         var sorted = heads.ToArray();
         var keys = Array.ConvertAll(sorted, head => head.Key());
@@ -37,7 +42,7 @@ public sealed class HeadMap
             }
         }
 
-        return new HeadMap(sorted, keys);
+        return new HeadMap(sorted, keys, leafHash);
     }
 
     /// <summary>The proof for a stream: of its head where there is one, else of the two neighbours between which it would stand.</summary>

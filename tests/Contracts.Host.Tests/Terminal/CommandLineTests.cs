@@ -89,6 +89,36 @@ public sealed class CommandLineTests(Server server) : IDisposable
     }
 
     [Fact]
+    public async Task The_demo_tells_the_year_and_the_days_after_it_and_names_commands_that_show_the_same()
+    {
+        var database = await server.NewDatabaseAsync();
+        var demo = await RunAsync(database, "demo", "--into-database");
+        Assert.True(demo.Exit == ExitCodes.Done, demo.Error);
+        foreach (var told in (string[])["│ proposed  │", "│ unmatched │", "payment-due", "0 breaches", "pastDue                         41.04         0.00", "upheld: The check", "│ repaired "])
+        {
+            Assert.Contains(told, demo.Output, StringComparison.Ordinal);
+        }
+
+        // A reader goes on alone with them; one of each kind is tried.
+        var commands = demo.Output.Split('\n').Where(line => line.StartsWith("$ contracts ", StringComparison.Ordinal)).Select(line => line.Trim().Split(' ')[2..]).ToList();
+        Assert.Equal(11, commands.Count);
+        foreach (var command in commands.DistinctBy(one => one[0])) { Assert.Equal((ExitCodes.Done, ""), await ExitAsync(command)); }
+
+        // Told again it records nothing twice.
+        string[][] looks = [["history", "C-1042"], ["bank", "files"]];
+        var before = new List<string>();
+        foreach (var look in looks) { before.Add((await RunAsync(database, look)).Output); }
+        Assert.Equal(ExitCodes.Done, (await RunAsync(database, "demo", "--into-database")).Exit);
+        foreach (var (look, told) in looks.Zip(before)) { Assert.Equal(told, (await RunAsync(database, look)).Output); }
+
+        async Task<(int Exit, string Error)> ExitAsync(string[] command)
+        {
+            var (exit, _, error) = await RunAsync(database, command);
+            return (exit, error);
+        }
+    }
+
+    [Fact]
     public async Task Figures_of_the_demo_year_are_explained_and_two_views_of_it_compared()
     {
         var database = await server.NewDatabaseAsync();
