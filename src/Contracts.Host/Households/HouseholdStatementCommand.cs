@@ -51,7 +51,8 @@ internal static class HouseholdStatementCommand
         : Money.TryParse(text, out var amount) && amount.IsPositive ? (amount, null)
         : (null, new Refusal(RefusalCode.AmountInvalid, "'pay' must be an amount above zero such as 60.00.", "pay"));
 
-    private static void Print(HouseholdLook look, Instant known, OutputFormat format)
+    /// <summary>Prints a family's statement.</summary>
+    internal static void Print(HouseholdLook look, Instant known, OutputFormat format)
     {
         if (format != OutputFormat.Table)
         {

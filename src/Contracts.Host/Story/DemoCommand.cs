@@ -82,6 +82,7 @@ public static class DemoCommand
         {
             // What is there is passed over, so a load that was interrupted is finished and nothing comes twice.
             await LoadAsync(session.Store, stop).ConfigureAwait(false);
+            await new AfterTheYear(session).LiveAsync(stop).ConfigureAwait(false);
             await session.SealWrittenAsync().ConfigureAwait(false);
             return session;
         }

@@ -49,6 +49,11 @@ public sealed class TelephoneTests(Server server) : IDisposable
         await store.ApplyAsync(Told("H", "503 555 0144", "2026-09-04"));
         Assert.Equal(["H-2"], await FindAsync(store, "5035550143"));
         Assert.Equal(["H"], await FindAsync(store, "5035550144"));
+        // Another number of the same drawer is not hers.
+        var key = new HouseholdKeys(folder).FindOrMakeForTelephones();
+        var drawer = TelephoneIndex.DrawerOf("5035550144", key);
+        var neighbour = Enumerable.Range(0, int.MaxValue).Select(number => $"212{number:0000000}").First(number => TelephoneIndex.DrawerOf(number, key) == drawer);
+        Assert.Empty(await FindAsync(store, neighbour));
         Assert.IsType<CommandResult.Applied>((await store.ApplyAsync(
             """{"do":"erase-household","key":"erase","at":"2026-10-01T12:00:00Z","by":"ada","reason":"asked by the family","household":"H-2"}"""))[0]);
         Assert.Empty(await FindAsync(store, "5035550143"));

@@ -12,6 +12,7 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
     [
         "/fleet?from=2026-08-01&through=2027-06-15", "/unit/HC-0417", "/money-files", "/accounts", "/accounts?status=active&met=correction", "/accounts?on=2026-12-07&known=2026-12-07&later=moved", "/checks", "/checks?run=yes", "/jobs", "/account/C-1042/disclosures", "/account/C-1042?kind=correction",
         "/sign?like=C-1042", "/account/C-1042/compare?on=2026-12-07&known=2026-12-07&withOn=2026-12-07",
+        "/household/H-242", "/household/H-242?on=2027-06-15&amount=10.00&method=cash&share.C-1042=10.00",
         "/", "/?q=H-242", "/account/C-1042", "/account/C-1042?on=2026-12-07&known=2026-12-07", "/account/C-1042/why/paid.total", "/account/C-1042/replay", "/account/C-1042/statement?from=2027-02-01&through=2027-05-20",
         "/account/C-1002/do/pay?on=2027-06-15&amount=50.00&method=cash", "/account/C-1002/do/buy?on=2027-06-15&amount=1.00&method=cash", "/account/C-9", "/months", "/law", "/law/NY", "/seals",
         "/account/C-1042/why/earlyPurchase.payoff?on=2027-05-19", "/account/C-1042/replay?until=pastDue+%3E+5",
