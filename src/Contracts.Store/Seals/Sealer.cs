@@ -120,6 +120,8 @@ public sealed class Sealer
             var proof = state.Size > 0 && state.Size < head.Size ? await ProofAsync(connection, state.Size, head.Size, stop).ConfigureAwait(false) : null;
             var note = await signer.SignAsync(new SignRequest(origin, head.Size, head.Root, proof), stop).ConfigureAwait(false);
             step(SealStep.Signed);
+            // What the signer remembers is stored too, also by a host that is on its way out.
+            stop = CancellationToken.None;
             // Without waiting for the disk: a note that a crash takes is asked for again, and the same bytes come back.
             await using var transaction = await connection.BeginTransactionAsync(stop).ConfigureAwait(false);
             await appender.RunAsync("set local synchronous_commit = off", stop).ConfigureAwait(false);

@@ -109,7 +109,7 @@ public sealed class DeskTests(Server server)
     {
         await using var running = await ShopAsync();
         var form = (await running.GetAsync("manager", "/account/C-1/do/credit?on=2026-09-24&amount=80.00&reason=a+promise")).Text;
-        Assert.Contains("takes a second person", form, StringComparison.Ordinal);
+        Assert.Contains("take a second person", form, StringComparison.Ordinal);
         var proposed = await PageForms.PostAsync(running, "manager", "/account/C-1/do/credit", PageForms.Hidden(form));
         Assert.Equal(HttpStatusCode.Found, proposed.Status);
         var place = proposed.Headers["Location"];
