@@ -60,13 +60,13 @@ public sealed class WebhookTests(Server server)
             Assert.DoesNotContain("free text", Encoding.UTF8.GetString(came.Body), StringComparison.Ordinal);
         }
 
-        // What the history over HTTP says of the same event, but for who, why, and what is overtaken by now.
+        // What the history over HTTP says of the same event, but for who, why, by which request, and what is overtaken by now.
         using var history = JsonDocument.Parse((await running.GetAsync("auditor", "/v1/accounts/C-1/history")).Bytes);
         foreach (var (told, line) in receiver.All.Zip(history.RootElement.EnumerateArray()))
         {
             using var read = JsonDocument.Parse(told.Body);
             Assert.Equal(
-                line.EnumerateObject().Where(one => one.Name is not ("by" or "reason" or "overtaken")).Select(one => $"{one.Name}={one.Value.GetRawText()}"),
+                line.EnumerateObject().Where(one => one.Name is not ("by" or "reason" or "trace" or "overtaken")).Select(one => $"{one.Name}={one.Value.GetRawText()}"),
                 read.RootElement.GetProperty("data").EnumerateObject().Select(one => $"{one.Name}={one.Value.GetRawText()}"));
         }
     }
