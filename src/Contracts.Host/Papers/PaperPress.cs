@@ -69,6 +69,7 @@ public sealed class PaperPress
     public IEnumerable<(string Name, string Digest)> Templates() =>
         from version in sets.Keys.Order()
         from kind in Enum.GetValues<PaperKind>()
+        where sets[version].Has(kind.Word())
         select (Prepare(kind, version).Name, Prepare(kind, version).Digest);
 
     private static string Render(Prepared ready, IReadOnlyList<KeyValuePair<string, Fluid.Values.FluidValue>> values)

@@ -30,6 +30,9 @@ public sealed class TemplateSet : IFileProvider
     /// <summary>A template's text.</summary>
     public string this[string name] => files[name];
 
+    /// <summary>Whether it has a template; a kind of paper that came later is not in the older sets.</summary>
+    public bool Has(string name) => files.ContainsKey(name);
+
     /// <summary>The sets that the program brings.</summary>
     public static IEnumerable<TemplateSet> Embedded()
     {

@@ -35,7 +35,7 @@ public sealed class IssueTests(Server server)
         }
 
         var after = await AllAsync(store);
-        Assert.Equal(10, after.Count);
+        Assert.Equal(11, after.Count);
         foreach (var (id, paper) in after)
         {
             Assert.Empty(paper.Differs);

@@ -31,7 +31,7 @@ public sealed class PaperCommandTests(Server server) : IDisposable
         var repeated = await RunAsync(database, "issue", "P-1", "--kind", "receipt", "--for", "p-4", "--out", "-");
         Assert.Equal((ExitCodes.Done, await File.ReadAllTextAsync(html)), (repeated.Exit, repeated.Output));
         var papers = JsonNode.Parse((await RunAsync(database, "papers", "P-1")).Output)!.AsArray();
-        Assert.Equal((11, paper.ToJsonString()), (papers.Count, papers[^1]!.ToJsonString()));
+        Assert.Equal((12, paper.ToJsonString()), (papers.Count, papers[^1]!.ToJsonString()));
 
         var same = await RunAsync(database, "reissue", "receipt:p-4", "--out", again);
         Assert.Equal(ExitCodes.Done, same.Exit);
@@ -63,7 +63,7 @@ public sealed class PaperCommandTests(Server server) : IDisposable
         Assert.False(File.Exists(html));
         Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "issue", "P-1", "--kind", "letter")).Exit);
         Assert.Equal(ExitCodes.WrongUsage, (await RunAsync(database, "issue", "P-1", "--kind", "statement", "--out", "x.json")).Exit);
-        Assert.Equal(10, JsonNode.Parse((await RunAsync(database, "papers", "P-1")).Output)!.AsArray().Count);
+        Assert.Equal(11, JsonNode.Parse((await RunAsync(database, "papers", "P-1")).Output)!.AsArray().Count);
     }
 
     [Fact]
@@ -74,7 +74,7 @@ public sealed class PaperCommandTests(Server server) : IDisposable
             database, [("CONTRACTS_CHROMIUM", Path.Combine(folder, "no-chromium"))], "issue", "P-1", "--kind", "statement", "--pdf", Path.Combine(folder, "s.pdf"));
         Assert.Equal((ExitCodes.Failed, ""), (run.Exit, run.Output));
         Assert.Contains("CONTRACTS_CHROMIUM", run.Error, StringComparison.Ordinal);
-        Assert.Equal(10, JsonNode.Parse((await RunAsync(database, "papers", "P-1")).Output)!.AsArray().Count);
+        Assert.Equal(11, JsonNode.Parse((await RunAsync(database, "papers", "P-1")).Output)!.AsArray().Count);
     }
 
     [Fact]

@@ -20,6 +20,9 @@ public sealed partial class PaperPressTests
 
     public static TheoryData<string> Ids => [.. InventedLife.Papers.Select(paper => paper.Id)];
 
+    /// <summary>Papers of kinds that the first templates had.</summary>
+    public static TheoryData<string> FirstIds => [.. InventedLife.Papers.Select(paper => paper.Id).Where(id => Issued(id).Kind != "dispute-answer")];
+
     /// <summary>CONTRACTS_GOLDEN=write writes the files anew; read them before they are committed.</summary>
     [Theory]
     [MemberData(nameof(Ids))]
@@ -33,7 +36,7 @@ public sealed partial class PaperPressTests
 
     /// <summary>The papers of the first templates keep their words and their look, whatever later ones say: they were handed out.</summary>
     [Theory]
-    [MemberData(nameof(Ids))]
+    [MemberData(nameof(FirstIds))]
     public void A_paper_of_the_first_templates_is_still_the_one_that_was_handed_out(string id)
     {
         var issued = Issued(id);
