@@ -14,7 +14,11 @@ namespace Contracts.Host.Households;
 /// <param name="Through">The last day.</param>
 /// <param name="Known">What was known.</param>
 /// <param name="Pay">A payment whose shares are asked for, or null.</param>
-public sealed record HouseholdQuestion(string Household, LocalDate? From, LocalDate Through, KnownAt Known, Money? Pay);
+public sealed record HouseholdQuestion(string Household, LocalDate? From, LocalDate Through, KnownAt Known, Money? Pay)
+{
+    /// <summary>The shares of that payment that are said; empty where none are.</summary>
+    public ImmutableArray<EntryShare> Shares { get; init; } = [];
+}
 
 /// <summary>All contracts of a family over a span of days, and how a payment made on its last day would be dealt out.</summary>
 /// <param name="Statement">The statement.</param>
@@ -33,9 +37,8 @@ public sealed record HouseholdLook(HouseholdStatement Statement, ImmutableArray<
         }
 
         if (question.Pay is not { } amount) { return (new HouseholdLook(statement, null), null); }
-        var pay = new Command.PayHousehold(question.Household, question.Through, amount, "", null, []) { Origin = new CommandOrigin("", null, null) };
         var (shares, refusal) = HouseholdPayment.Split(
-            pay, [.. histories.Select(one => AccountFold.At(one, rates, question.Through)).OfType<AccountState>()]);
+            question.Household, amount, question.Shares, [.. histories.Select(one => AccountFold.At(one, rates, question.Through)).OfType<AccountState>()]);
         return refusal is null ? (new HouseholdLook(statement, shares), null) : (null, refusal);
     }
 

@@ -80,7 +80,7 @@ public sealed class BookIntake
         }
 
         var payments = book.Payments.ToLookup(one => one.Payment.Contract, StringComparer.Ordinal);
-        var (faults, accounts, deemed) = (new List<BookFault>(), new List<BookAccount>(), 0);
+        var (faults, accounts, deemed) = (new List<BookFault>(), new List<ReconciledContract>(), 0);
         foreach (var contract in book.InOrder())
         {
             stop.ThrowIfCancellationRequested();
@@ -89,7 +89,7 @@ public sealed class BookIntake
             deemed += made;
             var history = scope.Contract(contract.Signing.Contract).History;
             var state = history.IsSigned ? AccountFold.At(history, scope.Rates, totals.AsOf) : null;
-            accounts.Add(new BookAccount(contract, state is null ? null : Account.Of(state, at)));
+            accounts.Add(new ReconciledContract(contract, state is null ? null : Account.Of(state, at)));
             progress?.Invoke(1 + made + payments[contract.Signing.Contract].Count());
         }
 

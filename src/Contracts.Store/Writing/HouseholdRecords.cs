@@ -54,7 +54,7 @@ internal sealed class HouseholdRecords(WriteScope scope)
             if (AccountFold.At(known.History, scope.Rates, pay.On) is { } state) { contracts.Add(state); }
         }
 
-        var (shares, refusal) = HouseholdPayment.Split(pay, contracts);
+        var (shares, refusal) = HouseholdPayment.Split(pay.Household, pay.Amount, pay.Shares, contracts);
         refusal ??= await apply(HouseholdPayment.Payments(pay, shares)).ConfigureAwait(false);
         if (refusal is not null) { return refusal; }
         findings.Add(

@@ -23,17 +23,20 @@ public static class HouseholdPayment
     /// installment of each, the nearest day first. Of one day the contract whose id comes first goes first. More than that needs shares that are said: whether
     /// a family means to pay ahead, and on what, is not guessed.
     /// </summary>
-    /// <param name="command">The payment.</param>
+    /// <param name="household">The family's reference.</param>
+    /// <param name="paid">All of the payment.</param>
+    /// <param name="said">The shares that are said; empty where none are.</param>
     /// <param name="contracts">The family's contracts at the end of the payment's day, in any order.</param>
-    public static (ImmutableArray<EntryShare> Shares, Refusal? Refusal) Split(Command.PayHousehold command, IReadOnlyList<AccountState> contracts)
+    public static (ImmutableArray<EntryShare> Shares, Refusal? Refusal) Split(
+        string household, Money paid, ImmutableArray<EntryShare> said, IReadOnlyList<AccountState> contracts)
     {
         if (contracts.Count == 0)
         {
-            return ([], new Refusal(RefusalCode.HouseholdWithoutContract, $"{command.Household} has signed no contract by that day.", "household"));
+            return ([], new Refusal(RefusalCode.HouseholdWithoutContract, $"{household} has signed no contract by that day.", "household"));
         }
 
-        if (!command.Shares.IsEmpty) { return Said(command, contracts); }
-        var (shares, left) = (new SortedDictionary<string, Money>(StringComparer.Ordinal), command.Amount);
+        if (!said.IsEmpty) { return SaidFault(household, paid, said, contracts) is { } fault ? ([], fault) : (said, null); }
+        var (shares, left) = (new SortedDictionary<string, Money>(StringComparer.Ordinal), paid);
         foreach (var (_, contract, amount) in contracts.SelectMany(Asked).OrderBy(one => one.DueOn).ThenBy(one => one.Contract, StringComparer.Ordinal))
         {
             var part = left < amount ? left : amount;
@@ -44,8 +47,7 @@ public static class HouseholdPayment
 
         return left.IsPositive
             ? ([], new Refusal(
-                RefusalCode.HouseholdPaymentUnclear, $"{command.Amount - left} is past due or falls due next; say by shares what the rest is for.", "amount",
-                (command.Amount - left).ToString()))
+                RefusalCode.HouseholdPaymentUnclear, $"{paid - left} is past due or falls due next; say by shares what the rest is for.", "amount", (paid - left).ToString()))
             : ([.. shares.Select(one => new EntryShare(one.Key, one.Value))], null);
     }
 
@@ -63,24 +65,22 @@ public static class HouseholdPayment
         }),
     ];
 
-    private static (ImmutableArray<EntryShare> Shares, Refusal? Refusal) Said(Command.PayHousehold command, IReadOnlyList<AccountState> contracts)
+    private static Refusal? SaidFault(string household, Money paid, ImmutableArray<EntryShare> said, IReadOnlyList<AccountState> contracts)
     {
-        var sum = command.Shares.Aggregate(Money.Zero, (total, share) => total + share.Amount);
-        if (sum != command.Amount)
+        var sum = said.Aggregate(Money.Zero, (total, share) => total + share.Amount);
+        if (sum != paid)
         {
-            return ([], new Refusal(
-                RefusalCode.HouseholdSharesDiffer, $"The shares add up to {sum}; the payment is {command.Amount}.", "shares", command.Amount.ToString()));
+            return new Refusal(RefusalCode.HouseholdSharesDiffer, $"The shares add up to {sum}; the payment is {paid}.", "shares", paid.ToString());
         }
 
-        if (command.Shares.DistinctBy(share => share.Contract).Count() < command.Shares.Length || command.Shares.Any(share => !share.Amount.IsPositive))
+        if (said.DistinctBy(share => share.Contract).Count() < said.Length || said.Any(share => !share.Amount.IsPositive))
         {
-            return ([], new Refusal(RefusalCode.HouseholdSharesDiffer, "Each contract has one share, above zero.", "shares"));
+            return new Refusal(RefusalCode.HouseholdSharesDiffer, "Each contract has one share, above zero.", "shares");
         }
 
-        var other = command.Shares.FirstOrDefault(share => contracts.All(one => one.History.Contract != share.Contract));
-        return other is null
-            ? (command.Shares, null)
-            : ([], new Refusal(RefusalCode.HouseholdContractOther, $"{other.Contract} is no contract of {command.Household} on that day.", "shares"));
+        return said.FirstOrDefault(share => contracts.All(one => one.History.Contract != share.Contract)) is { } other
+            ? new Refusal(RefusalCode.HouseholdContractOther, $"{other.Contract} is no contract of {household} on that day.", "shares")
+            : null;
     }
 
     /// <summary>What is past due, charge by charge, and the next installment, less money that waits for it.</summary>

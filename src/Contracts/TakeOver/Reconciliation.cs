@@ -6,7 +6,7 @@ using NodaTime.Text;
 namespace Contracts.TakeOver;
 
 /// <summary>A contract of the book and its account on the day of the control totals; null where it was not signed by then.</summary>
-public sealed record BookAccount(BookContract Contract, Account? Account)
+public sealed record ReconciledContract(BookContract Contract, Account? Account)
 {
     /// <summary>Whether it runs on that day, on hold or not.</summary>
     public bool IsOpen => Account?.Status is "signed" or "active" or "on-hold";
@@ -47,7 +47,7 @@ public sealed record Reconciliation(IReadOnlyList<ComparedTotal> Totals, IReadOn
     /// <summary>Holds accounts against what the shop says of them.</summary>
     /// <param name="totals">The control totals.</param>
     /// <param name="accounts">Every contract of the book on their day.</param>
-    public static Reconciliation Of(ControlTotals totals, IReadOnlyList<BookAccount> accounts)
+    public static Reconciliation Of(ControlTotals totals, IReadOnlyList<ReconciledContract> accounts)
     {
         var lines = new List<ComparedLine>();
         var compared = 0;
@@ -105,13 +105,13 @@ public sealed record Reconciliation(IReadOnlyList<ComparedTotal> Totals, IReadOn
 
     private static string Text(int number) => number.ToString(CultureInfo.InvariantCulture);
 
-    private static Money Figure(BookAccount one, string figure) => one.Account is { } account ? ControlTotals.Of(account, figure) : Money.Zero;
+    private static Money Figure(ReconciledContract one, string figure) => one.Account is { } account ? ControlTotals.Of(account, figure) : Money.Zero;
 
     /// <summary>
     /// The contracts whose own figure in the book is another one; where the book has none, those whose figure, next installment or one of whose payments
     /// is just the difference, as a line that is missing, doubled or keyed wrongly leaves it.
     /// </summary>
-    private static List<string> Likely(string figure, Money difference, IReadOnlyList<BookAccount> accounts, List<ComparedLine> lines)
+    private static List<string> Likely(string figure, Money difference, IReadOnlyList<ReconciledContract> accounts, List<ComparedLine> lines)
     {
         var own = lines.Where(line => line.Figure == figure).ToList();
         if (own.Count > 0) { return Named(own.Select(line => $"{line.Contract} (line {line.Row.Line}: {line.Theirs} there, {line.Ours} by its facts)")); }
@@ -124,7 +124,7 @@ public sealed record Reconciliation(IReadOnlyList<ComparedTotal> Totals, IReadOn
         return Named(accounts.Select(one => Why(one, figure, size) is { } why ? $"{one.Contract.Signing.Contract} (line {one.Contract.Row.Line}: {why})" : null).OfType<string>());
     }
 
-    private static string? Why(BookAccount one, string figure, Money size)
+    private static string? Why(ReconciledContract one, string figure, Money size)
     {
         if (one.Account is not { } account) { return null; }
         if (ControlTotals.Of(account, figure) == size) { return $"its {figure} is {size}"; }

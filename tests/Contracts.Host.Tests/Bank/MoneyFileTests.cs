@@ -138,6 +138,8 @@ public sealed class MoneyFileTests(Server server)
         // A payment that arrived once is no answer to another line's question.
         var again = body.Replace("B-2", "B-3", StringComparison.Ordinal);
         Assert.Equal((0, 1, 0, 1), Count(await ReadAsync(running, again)));
+        var third = JsonNode.Parse((await running.GetAsync("finance", "/v1/money-files/lines")).Text)!.AsArray().Single()!;
+        Assert.DoesNotContain("p-2", third["candidates"]!.ToJsonString(), StringComparison.Ordinal);
     }
 
     [Theory]

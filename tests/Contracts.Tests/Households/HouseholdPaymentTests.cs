@@ -110,7 +110,7 @@ public sealed class HouseholdPaymentTests
         };
 
     private static (ImmutableArray<EntryShare> Shares, Refusal? Refusal) Split(Script script, string on, string amount, params (string Contract, string Amount)[] shares) =>
-        HouseholdPayment.Split(Pay(on, amount, shares), [.. script.Shop.Contracts
+        HouseholdPayment.Split("H-1", Money.Parse(amount), Pay(on, amount, shares).Shares, [.. script.Shop.Contracts
             .Where(contract => script.Shop.History(contract).Signing.Household == "H-1")
             .Select(contract => AccountFold.At(script.Shop.History(contract), script.Shop.RatesAt(Instant.MaxValue), Day(on))).OfType<AccountState>()]);
 

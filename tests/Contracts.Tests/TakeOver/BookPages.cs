@@ -56,10 +56,10 @@ internal static class BookPages
     }
 
     /// <summary>Takes contracts into a shop without a store and answers with their accounts on the day of the totals.</summary>
-    public static List<BookAccount> Accounts(params ReadOnlySpan<BookContract> contracts)
+    public static List<ReconciledContract> Accounts(params ReadOnlySpan<BookContract> contracts)
     {
         var shop = Shop();
-        var accounts = new List<BookAccount>();
+        var accounts = new List<ReconciledContract>();
         foreach (var contract in contracts)
         {
             Say(shop, contract.Signing);
@@ -70,7 +70,7 @@ internal static class BookPages
                 foreach (var payment in payments) { Say(shop, payment); }
             }
 
-            accounts.Add(new BookAccount(contract, shop.Account(contract.Signing.Contract, AsOf)));
+            accounts.Add(new ReconciledContract(contract, shop.Account(contract.Signing.Contract, AsOf)));
         }
 
         return accounts;

@@ -159,7 +159,7 @@ public sealed class TakeOverTests
         Assert.Equal(["B-3", "B-2", "B-1"], book!.InOrder().Select(one => one.Signing.Contract));
     }
 
-    private static List<BookAccount> TwoAccounts(IReadOnlyDictionary<string, Money>? first = null, IReadOnlyDictionary<string, Money>? second = null) => Accounts(
+    private static List<ReconciledContract> TwoAccounts(IReadOnlyDictionary<string, Money>? first = null, IReadOnlyDictionary<string, Money>? second = null) => Accounts(
         Read(Contract(2, first, ("paidThrough", "2026-08-20"))),
         Read(Contract(3, second, ("contract", "B-2"), ("serial", "S-2"), ("signedOn", "2026-08-04"), ("startOn", "2026-08-05"), ("paidThrough", "2026-10-31"))));
 

@@ -56,25 +56,39 @@ internal static class ResultsEndpoints
             null, ("figure", Text()), ("recorded", Text()), ("now", Text()), ("by?", Text("How much more it is now.")), ("least?", Text()), ("most?", Text())))));
 
     private static async Task<IResult> ResultsAsync(
-        HttpContext context, ContractsStore store, OneCheck one, [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
+        ContractsStore store, [Description(Words.On)] string? on, [Description(Words.Known)] string? known, CancellationToken stop)
     {
         var (question, refusal) = await Question.ReadAsync(store, on, known, stop);
         if (refusal is not null) { return Answers.Refused(refusal); }
         if (question.Known.Size is not null) { return Answers.Refused(new Refusal(RefusalCode.DateInvalid, "'known' is a moment here, no checkpoint.", "known")); }
-        if (!one.TryBegin()) { return Busy(context); }
-        return Results.Stream(
-            async body =>
+        return new OneAtATime(async body =>
+            await ResultsFile.WriteAsync(await ReplaySource.OfAsync(store, question.Known.At, question.On, stop), body, stop));
+    }
+
+    /// <summary>
+    /// Lines that are made while they are sent, one such answer or check at a time. It begins when it is sent: an answer that is put away, because the look could
+    /// not be written down, keeps nobody out.
+    /// </summary>
+    private sealed class OneAtATime(Func<Stream, Task> write) : IResult
+    {
+        public async Task ExecuteAsync(HttpContext httpContext)
+        {
+            var one = httpContext.RequestServices.GetRequiredService<OneCheck>();
+            if (!one.TryBegin())
             {
-                try
-                {
-                    await ResultsFile.WriteAsync(await ReplaySource.OfAsync(store, question.Known.At, question.On, stop), body, stop);
-                }
-                finally
-                {
-                    one.End();
-                }
-            },
-            "application/jsonl");
+                await Busy(httpContext).ExecuteAsync(httpContext);
+                return;
+            }
+
+            try
+            {
+                await Results.Stream(write, "application/jsonl").ExecuteAsync(httpContext);
+            }
+            finally
+            {
+                one.End();
+            }
+        }
     }
 
     private static async Task<IResult> DifferAsync(HttpContext context, ContractsStore store, OneCheck one, CancellationToken stop)

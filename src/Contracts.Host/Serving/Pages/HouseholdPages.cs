@@ -40,7 +40,7 @@ internal static class HouseholdPages
     {
         routes.MapPage(Route, ShowAsync);
         routes.MapPost(Route, PayAsync).RequireAuthorization(policy => policy.RequireClaim(Roles.Claim, [.. CommandDoors.For("pay-household")]))
-            .WithMetadata(PageHost.All.First(one => one.Route == Route)).ExcludeFromDescription();
+            .WithMetadata(PageHost.All.First(one => one.Route == Route)).ExcludeFromDescription().AddEndpointFilter(PageHost.RecordAsync);
     }
 
     private static async Task<IResult> ShowAsync(
@@ -60,11 +60,11 @@ internal static class HouseholdPages
         var (command, fault) = Read(context, household, given, look, key);
         if (command is null) { return Again(context, model with { Refusal = fault }); }
         // What is shown is dealt out on the day and on what is known of the payment, whatever span the statement is of.
-        var (dealt, stands) = await HouseholdLook.ReadAsync(
-            store, new HouseholdQuestion(household, null, command.On, await store.Reader.NowAsync(stop), command.Shares.IsEmpty ? command.Amount : null), stop);
+        var asked = new HouseholdQuestion(household, null, command.On, await store.Reader.NowAsync(stop), command.Amount) { Shares = command.Shares };
+        var (dealt, stands) = await HouseholdLook.ReadAsync(store, asked, stop);
         return dealt is null
             ? Again(context, model with { Refusal = stands })
-            : PageHost.Of<HouseholdPage>(context, model with { Key = key, Shares = command.Shares.IsEmpty ? dealt.Shares : command.Shares });
+            : PageHost.Of<HouseholdPage>(context, model with { Key = key, Shares = dealt.Shares });
     }
 
     /// <summary>Records it as it was shown: with the shares that were, whatever has been paid in between.</summary>

@@ -120,6 +120,9 @@ public sealed class RolesTests(Server server)
             // Not even the tag of what was read meanwhile, which tells the figures apart.
             Assert.DoesNotContain(answer.Headers.Keys, name => name is "ETag" or "Link");
         }
+
+        // And nothing that goes one at a time is kept by an answer that nobody got.
+        Assert.Equal(HttpStatusCode.OK, (await running.GetAsync("auditor", "/v1/check")).Status);
     }
 
     [Fact]
