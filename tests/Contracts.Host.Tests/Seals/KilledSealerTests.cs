@@ -54,6 +54,25 @@ public sealed class KilledSealerTests(Server server, ITestOutputHelper output)
         Assert.Equal((0, report.Size), (report.Events, report.Checkpoint!.Size));
     }
 
+    [Theory]
+    [InlineData(nameof(SealStep.StateWritten))]
+    [InlineData(nameof(SealStep.Signed))]
+    public async Task A_sealer_that_is_asked_to_stop_stores_what_was_signed(string at)
+    {
+        await using var shop = await SealedShop.OpenAsync(server);
+        await shop.LiveAsync(1, 1);
+        using var asked = new CancellationTokenSource();
+        void Stop(SealStep step)
+        {
+            if (step.ToString() == at) { asked.Cancel(); }
+        }
+
+        var sealer = shop.Store.SealerWith(new FolderSigner(shop.SignerFolder) { Step = Stop }, Stop);
+        await Assert.ThrowsAnyAsync<OperationCanceledException>(() => sealer.SealAsync(false, asked.Token));
+        Assert.NotNull(await shop.Store.Seals.LatestAsync(TestContext.Current.CancellationToken));
+        await shop.CheckCleanAsync();
+    }
+
     private static async Task KillAsync(SealedShop shop, SealStep at)
     {
         void Stop(SealStep step)
