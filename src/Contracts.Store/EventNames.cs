@@ -63,6 +63,7 @@ public static class EventNames
         ("dispute_paper_attached", typeof(ContractEvent.DisputePaperAttached)),
         ("dispute_answered", typeof(ContractEvent.DisputeAnswered)),
         ("dispute_closed", typeof(ContractEvent.DisputeClosed)),
+        ("instrument_delivered", typeof(ContractEvent.InstrumentDelivered)),
         ("label_issued", typeof(ContractEvent.LabelIssued)),
         ("unit_acquired", typeof(UnitEvent.Acquired)),
         ("unit_inspected", typeof(UnitEvent.Inspected)),

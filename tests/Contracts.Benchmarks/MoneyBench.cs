@@ -38,7 +38,7 @@ internal sealed class MoneyBench(Databases databases, string folder)
         WriteCamt(file, lines / PerContract, PerContract);
         var before = Process.GetCurrentProcess().PeakWorkingSet64;
         var clock = Stopwatch.StartNew();
-        var (received, _, _) = MoneyFiles.Check(new MoneyFile(file, "large.xml", null));
+        var (received, _, _, _) = MoneyFiles.Check(new MoneyFile(file, "large.xml", null));
         Console.WriteLine($"{new FileInfo(file).Length / 1e6:N0} MB, {received.Statements[0].Lines:N0} entries read and added up in {clock.Elapsed.TotalSeconds:F1} s; "
             + $"peak memory {Process.GetCurrentProcess().PeakWorkingSet64 / 1e6:N0} MB, before reading {before / 1e6:N0} MB");
     }

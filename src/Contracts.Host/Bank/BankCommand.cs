@@ -50,7 +50,7 @@ public static class BankCommand
                 var outcome = await MoneyFiles.TakeAsync(session.Store, file, parse.GetValue(by)!, lines => progress.Add(lines, "lines read"), stop).ConfigureAwait(false);
                 if (outcome.Refusal is { } why) { return session.Refuse(why); }
                 BankPrinter.Print(outcome, session.Format);
-                return outcome.Bad.Count > 0 ? ExitCodes.Refused : ExitCodes.Done;
+                return outcome.BadCount > 0 ? ExitCodes.Refused : ExitCodes.Done;
             },
             stop));
         return command;

@@ -26,7 +26,7 @@ internal static class BankJson
         json.WriteNumber("already", outcome.Count.Already);
         json.WriteNumber("notBooked", outcome.NotBooked);
         json.WriteStartArray("refused");
-        foreach (var bad in outcome.Bad.Take(MoneyFiles.MostListed))
+        foreach (var bad in outcome.Bad)
         {
             json.WriteStartObject();
             json.WriteString("code", bad.Slug);
@@ -36,7 +36,7 @@ internal static class BankJson
         }
 
         json.WriteEndArray();
-        if (outcome.Bad.Count > MoneyFiles.MostListed) { json.WriteNumber("notListed", outcome.Bad.Count - MoneyFiles.MostListed); }
+        if (outcome.BadCount > MoneyFiles.MostListed) { json.WriteNumber("notListed", outcome.BadCount - MoneyFiles.MostListed); }
         json.WriteEndObject();
     });
 

@@ -31,8 +31,8 @@ internal static class BankPrinter
 
         Console.Out.WriteLine($"  {count.Matched} matched, {count.Proposed} proposed, {count.Unmatched} unmatched, {count.Already} known already");
         if (outcome.NotBooked > 0) { Console.Out.WriteLine($"  {outcome.NotBooked} not booked yet and left out"); }
-        foreach (var bad in outcome.Bad.Take(MoneyFiles.MostListed)) { Console.Out.WriteLine($"  left out: {bad.Detail}"); }
-        if (outcome.Bad.Count > MoneyFiles.MostListed) { Console.Out.WriteLine($"  and {outcome.Bad.Count - MoneyFiles.MostListed} more left out"); }
+        foreach (var bad in outcome.Bad) { Console.Out.WriteLine($"  left out: {bad.Detail}"); }
+        if (outcome.BadCount > MoneyFiles.MostListed) { Console.Out.WriteLine($"  and {outcome.BadCount - MoneyFiles.MostListed} more left out"); }
         if (count.Proposed + count.Unmatched > 0) { Console.Out.WriteLine("  what waits: contracts bank show"); }
     }
 

@@ -15,11 +15,11 @@ internal sealed partial class CamtEntry
     private readonly string account;
     private readonly Func<long> next;
     private readonly string digest;
-    private readonly HashSet<ulong> seen;
+    private readonly NamesTwice names;
 
-    public CamtEntry(XElement entry, XNamespace space, long line, string account, Func<long> next, string digest, HashSet<ulong> seen)
+    public CamtEntry(XElement entry, XNamespace space, long line, string account, Func<long> next, string digest, NamesTwice names)
     {
-        (this.entry, this.space, this.line, this.account, this.next, this.digest, this.seen) = (entry, space, line, account, next, digest, seen);
+        (this.entry, this.space, this.line, this.account, this.next, this.digest, this.names) = (entry, space, line, account, next, digest, names);
         Amount = AmountOf(entry.Element(space + "Amt"), line, "Ntry/Amt");
         IsCredit = IsCreditOf(entry, space, line, "Ntry");
         var status = entry.Element(space + "Sts") ?? throw MoneyFileException.At(line, "Ntry/Sts", "an entry says whether it is booked.", "ISO 20022");
@@ -88,7 +88,7 @@ internal sealed partial class CamtEntry
         // An advice may name the detail where the statement names the entry alone: of an entry that is one line its own reference counts.
         var reference = part > 0 ? own ?? (around is null ? null : $"{around}/{part}") : around ?? own;
         var id = reference is null ? BankEntry.IdIn(digest, ordinal) : BankEntry.IdOf(account, reference, booked, isCredit ? amount : Money.Zero - amount);
-        var known = reference is not null && seen.Add(Convert.ToUInt64(id[2..18], 16));
+        var known = reference is not null && names.IsFirst(Convert.ToUInt64(id[2..18], 16));
         return new BankEntry
         {
             Id = known || reference is null ? id : BankEntry.IdIn(digest, ordinal), Reference = reference, IsRecognisable = known, Account = account.Length > 4 ? account[^4..]

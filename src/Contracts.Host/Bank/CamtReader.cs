@@ -13,7 +13,7 @@ namespace Contracts.Host.Bank;
 /// Reads ISO 20022 statements (camt.053) and advices (camt.054) entry by entry: a document type, an entity and anything outside the file are refused,
 /// and no more than one entry is in memory. What the reader needs must be there; held against the whole schema is a file where one is given.
 /// </summary>
-internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? schema = null) : IDisposable
+internal sealed class CamtReader(Stream stream, string digest, NamesTwice names, XmlSchemaSet? schema = null) : IDisposable
 {
     private const string Statement = "urn:iso:std:iso:20022:tech:xsd:camt.053.001.";
     private const string Advice = "urn:iso:std:iso:20022:tech:xsd:camt.054.001.";
@@ -24,7 +24,6 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
     public static readonly FrozenSet<string> Versions = FrozenSet.ToFrozenSet(["02", "04", "08"]);
 
     private readonly LimitedText text = new(stream, LongestEntry);
-    private readonly HashSet<ulong> seen = [];
     private XNamespace space = "";
     private long number;
 
@@ -160,7 +159,7 @@ internal sealed class CamtReader(Stream stream, string digest, XmlSchemaSet? sch
             }
 
             var entry = Whole(xml, out var line);
-            var reading = new CamtEntry(entry, space, line, head.Begins.Account, () => ++number, digest, seen);
+            var reading = new CamtEntry(entry, space, line, head.Begins.Account, () => ++number, digest, names);
             if (!reading.IsBooked)
             {
                 head.Begins.Total.AddNotBooked(reading.Amount);

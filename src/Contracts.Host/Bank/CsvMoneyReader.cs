@@ -7,10 +7,9 @@ namespace Contracts.Host.Bank;
 /// Reads a CSV file by its mapping, line by line. Where nothing in the file stands for its completeness a bad line is named and left out; where a
 /// running balance does, a bad line makes the whole unusable, because the rest could not be held against it.
 /// </summary>
-internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping mapping) : IDisposable
+internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping mapping, NamesTwice names) : IDisposable
 {
     private readonly CsvTable table = new(stream, new CsvForm(mapping.Delimiter, mapping.Date, mapping.Decimal, mapping.Columns, mapping.Texts));
-    private readonly HashSet<ulong> seen = [];
     private readonly StatementTotal total = new();
     private Money? balance;
     private long number;
@@ -51,7 +50,7 @@ internal sealed class CsvMoneyReader(Stream stream, string digest, CsvMapping ma
         var reference = table.Cell("reference") is { Length: > 0 } given ? given : null;
         var bookedOn = table.Day("bookedOn");
         var id = reference is null ? BankEntry.IdIn(digest, number) : BankEntry.IdOf(mapping.Account, reference, bookedOn, signed);
-        var known = reference is not null && seen.Add(Convert.ToUInt64(id[2..18], 16));
+        var known = reference is not null && names.IsFirst(Convert.ToUInt64(id[2..18], 16));
         var entry = new BankEntry
         {
             Id = known || reference is null ? id : BankEntry.IdIn(digest, number), Reference = reference, IsRecognisable = known,

@@ -19,14 +19,22 @@ public sealed record MoneyFile(string Path, string Name, CsvMapping? Mapping, Xm
 /// <summary>What became of a file.</summary>
 /// <param name="File">What was recorded of it, or null where it was refused.</param>
 /// <param name="Count">What became of its lines.</param>
-/// <param name="Bad">Lines that could not be used; the others went on.</param>
+/// <param name="Bad">Lines that could not be used, the first hundred of them; the others went on.</param>
+/// <param name="BadCount">How many there were.</param>
 /// <param name="NotBooked">How many lines the bank has not booked yet.</param>
 /// <param name="Refusal">Why none of it was used, or null.</param>
-public sealed record MoneyFileOutcome(MoneyFileReceived? File, IntakeCount Count, IReadOnlyList<Refusal> Bad, long NotBooked, Refusal? Refusal);
+public sealed record MoneyFileOutcome(MoneyFileReceived? File, IntakeCount Count, IReadOnlyList<Refusal> Bad, long BadCount, long NotBooked, Refusal? Refusal);
+
+/// <summary>A file that adds up.</summary>
+/// <param name="File">What is recorded of it.</param>
+/// <param name="Bad">Lines that cannot be used, the first hundred of them.</param>
+/// <param name="BadCount">How many there are.</param>
+/// <param name="NotBooked">How many lines the bank has not booked yet.</param>
+public sealed record CheckedFile(MoneyFileReceived File, IReadOnlyList<Refusal> Bad, long BadCount, long NotBooked);
 
 /// <summary>
 /// Takes a money file in: it is read once to hold it against its own totals, and only then again to match and post its lines, so that a file that
-/// does not add up leaves no trace. Memory grows by one number for each line, by which one that stands twice is known.
+/// does not add up leaves no trace. Memory does not grow with the file: names that stand twice are found by both readings (<see cref="NamesTwice"/>).
 /// </summary>
 public static class MoneyFiles
 {
@@ -45,24 +53,26 @@ public static class MoneyFiles
     {
         try
         {
-            var (received, bad, notBooked) = await Task.Run(() => Check(file), stop).ConfigureAwait(false);
+            var names = new NamesTwice();
+            var (received, bad, badCount, notBooked) = await Task.Run(() => Check(file, names), stop).ConfigureAwait(false);
             var book = await store.Bank.ReadShopAsync(stop).ConfigureAwait(false);
-            var count = await TakeAsync(store, file, received, book, by, progress, stop).ConfigureAwait(false);
-            return new MoneyFileOutcome(received, count, bad, notBooked, null);
+            var count = await TakeAsync(store, file, received, names, book, by, progress, stop).ConfigureAwait(false);
+            return new MoneyFileOutcome(received, count, bad, badCount, notBooked, null);
         }
         catch (MoneyFileException fault)
         {
-            return new MoneyFileOutcome(null, new IntakeCount(0, 0, 0, 0), [], 0, fault.Refusal);
+            return new MoneyFileOutcome(null, new IntakeCount(0, 0, 0, 0), [], 0, 0, fault.Refusal);
         }
     }
 
     /// <summary>Records batch after batch; while one is written the next is read and matched.</summary>
     private static async Task<IntakeCount> TakeAsync(
-        ContractsStore store, MoneyFile file, MoneyFileReceived received, ShopBook book, string by, Action<int>? progress, CancellationToken stop)
+        ContractsStore store, MoneyFile file, MoneyFileReceived received, NamesTwice names, ShopBook book, string by, Action<int>? progress, CancellationToken stop)
     {
         var count = new IntakeCount(0, 0, 0, 0);
         // A file without a line is recorded as well: that it came is a fact.
-        using var batches = Lines(file, received.File).Chunk(BatchSize).DefaultIfEmpty([]).Select(batch => Array.ConvertAll(batch, entry => Find(entry, book))).GetEnumerator();
+        using var batches = Lines(file, received.File, names).Chunk(BatchSize).DefaultIfEmpty([])
+            .Select(batch => Array.ConvertAll(batch, entry => Find(entry, book))).GetEnumerator();
         var next = Task.Run(Next, CancellationToken.None);
         try
         {
@@ -86,18 +96,23 @@ public static class MoneyFiles
 
     /// <summary>Reads a file through and holds it against its own totals.</summary>
     /// <exception cref="MoneyFileException">None of it can be used.</exception>
-    public static (MoneyFileReceived File, IReadOnlyList<Refusal> Bad, long NotBooked) Check(MoneyFile file)
+    public static CheckedFile Check(MoneyFile file) => Check(file, new NamesTwice());
+
+    private static CheckedFile Check(MoneyFile file, NamesTwice names)
     {
         var digest = Digest(file.Path);
-        var (begins, bad, notBooked, form) = (new List<FileItem.Begins>(), new List<Refusal>(), 0L, "");
-        foreach (var (item, of) in Items(file, digest))
+        var (begins, bad, badCount, notBooked, form) = (new List<FileItem.Begins>(), new List<Refusal>(), 0L, 0L, "");
+        foreach (var (item, of) in Items(file, digest, names))
         {
             form = of;
             switch (item)
             {
                 case FileItem.Begins begin: begins.Add(begin); break;
                 case FileItem.NotBooked: notBooked++; break;
-                case FileItem.Bad one: bad.Add(one.Refusal); break;
+                case FileItem.Bad one:
+                    badCount++;
+                    if (bad.Count < MostListed) { bad.Add(one.Refusal); }
+                    break;
                 default: break;
             }
         }
@@ -107,7 +122,8 @@ public static class MoneyFiles
             if (one.Total.Fault(one.Name) is { } fault) { throw new MoneyFileException(fault); }
         }
 
-        return (new MoneyFileReceived(digest, file.Name, form, [.. begins.Select(Counted)]), bad, notBooked);
+        names.ReadAgain();
+        return new CheckedFile(new MoneyFileReceived(digest, file.Name, form, [.. begins.Select(Counted)]), bad, badCount, notBooked);
     }
 
     /// <summary>A schema from files, such as those that iso20022.org publishes.</summary>
@@ -133,23 +149,31 @@ public static class MoneyFiles
         return set;
     }
 
-    /// <summary>The lines of a file, one after another, as they would be matched.</summary>
+    /// <summary>The lines of a file, one after another, as they would be matched. The file is read twice.</summary>
     /// <param name="file">The file.</param>
     /// <param name="digest">Its SHA-256; lines without the bank's reference have their names from it.</param>
     /// <exception cref="MoneyFileException">The file cannot be used.</exception>
-    public static IEnumerable<BankEntry> Lines(MoneyFile file, string digest) => Items(file, digest).Select(one => one.Item).OfType<FileItem.Line>().Select(one => one.Entry);
+    public static IEnumerable<BankEntry> Lines(MoneyFile file, string digest)
+    {
+        var names = new NamesTwice();
+        Check(file, names);
+        return Lines(file, digest, names);
+    }
 
-    private static IEnumerable<(FileItem Item, string Form)> Items(MoneyFile file, string digest)
+    private static IEnumerable<BankEntry> Lines(MoneyFile file, string digest, NamesTwice names) =>
+        Items(file, digest, names).Select(one => one.Item).OfType<FileItem.Line>().Select(one => one.Entry);
+
+    private static IEnumerable<(FileItem Item, string Form)> Items(MoneyFile file, string digest, NamesTwice names)
     {
         if (file.Mapping is { } mapping)
         {
-            using var csv = new CsvMoneyReader(File.OpenRead(file.Path), digest, mapping);
+            using var csv = new CsvMoneyReader(File.OpenRead(file.Path), digest, mapping, names);
             foreach (var item in csv.Read()) { yield return (item, $"csv {mapping.Name}"); }
             yield break;
         }
 
         if (!LooksLikeXml(file.Path)) { throw new MoneyFileException(new Refusal(RefusalCode.MoneyMappingInvalid, "The file is no XML; a CSV file needs a mapping.", "mapping")); }
-        using var camt = new CamtReader(File.OpenRead(file.Path), digest, file.Schema);
+        using var camt = new CamtReader(File.OpenRead(file.Path), digest, names, file.Schema);
         foreach (var item in camt.Read()) { yield return (item, camt.Form); }
     }
 

@@ -48,7 +48,7 @@ public sealed class PaperPress
     /// <exception cref="PressException">The paper cannot be made.</exception>
     public Printed PrintOne(byte[] paper, PaperKind kind, string? template)
     {
-        var ready = Prepare(kind, template is null ? sets.Keys.Max() : VersionOf(template, kind));
+        var ready = Prepare(kind, template is null ? Today(kind) : VersionOf(template, kind));
         try
         {
             var html = Render(ready, PaperValues.Read(paper));
@@ -63,7 +63,7 @@ public sealed class PaperPress
 
     /// <summary>The template engine's own work, for the benchmark: no data are read and nothing is hashed.</summary>
     public string RenderPrepared(PaperKind kind, IReadOnlyList<KeyValuePair<string, Fluid.Values.FluidValue>> values) =>
-        Render(Prepare(kind, sets.Keys.Max()), values);
+        Render(Prepare(kind, Today(kind)), values);
 
     /// <summary>The name and the digest of today's template of each kind.</summary>
     public IEnumerable<(string Name, string Digest)> Templates() =>
@@ -71,6 +71,9 @@ public sealed class PaperPress
         from kind in Enum.GetValues<PaperKind>()
         where sets[version].Has(kind.Word())
         select (Prepare(kind, version).Name, Prepare(kind, version).Digest);
+
+    /// <summary>The newest set that brings the kind.</summary>
+    private int Today(PaperKind kind) => sets.Values.Where(set => set.Has(kind.Word())).Max(set => set.Version);
 
     private static string Render(Prepared ready, IReadOnlyList<KeyValuePair<string, Fluid.Values.FluidValue>> values)
     {

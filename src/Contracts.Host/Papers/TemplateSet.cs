@@ -1,3 +1,4 @@
+using System.Collections.Frozen;
 using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
@@ -16,12 +17,19 @@ public sealed class TemplateSet : IFileProvider
     private const string Ending = ".liquid";
 
     private readonly SortedDictionary<string, string> files;
+    private readonly FrozenSet<string> own;
 
     /// <summary>A set of templates by name, without their ending.</summary>
-    public TemplateSet(int version, IEnumerable<KeyValuePair<string, string>> files)
+    /// <param name="version">Its version.</param>
+    /// <param name="files">What is new in it.</param>
+    /// <param name="before">The set before it, whose templates it takes where it has none of that name; null for the first.</param>
+    public TemplateSet(int version, IEnumerable<KeyValuePair<string, string>> files, TemplateSet? before = null)
     {
         Version = version;
-        this.files = new SortedDictionary<string, string>(files.ToDictionary(), StringComparer.Ordinal);
+        this.files = before is null ? new(StringComparer.Ordinal) : new(before.files, StringComparer.Ordinal);
+        var given = files.ToDictionary();
+        foreach (var (name, text) in given) { this.files[name] = text; }
+        own = given.Keys.ToFrozenSet(StringComparer.Ordinal);
     }
 
     /// <summary>Its version; greater is newer.</summary>
@@ -30,8 +38,10 @@ public sealed class TemplateSet : IFileProvider
     /// <summary>A template's text.</summary>
     public string this[string name] => files[name];
 
-    /// <summary>Whether it has a template; a kind of paper that came later is not in the older sets.</summary>
-    public bool Has(string name) => files.ContainsKey(name);
+    /// <summary>
+    /// Whether the set brings a template: a kind of paper that came later is not in the older sets, and one that did not change is not in the newer.
+    /// </summary>
+    public bool Has(string name) => own.Contains(name);
 
     /// <summary>The sets that the program brings.</summary>
     public static IEnumerable<TemplateSet> Embedded()
@@ -48,7 +58,9 @@ public sealed class TemplateSet : IFileProvider
             files.Add(new(parts[1][..^Ending.Length], reader.ReadToEnd().ReplaceLineEndings("\n")));
         }
 
-        return sets.Select(set => new TemplateSet(set.Key, set.Value));
+        var made = new List<TemplateSet>();
+        foreach (var (version, files) in sets) { made.Add(new TemplateSet(version, files, made.Count > 0 ? made[^1] : null)); }
+        return made;
     }
 
     /// <summary>The same set with one template replaced.</summary>

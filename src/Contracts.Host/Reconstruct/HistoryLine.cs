@@ -39,9 +39,13 @@ public sealed record HistoryLine(Recorded Entry, string Name, string What, Money
         _ => null,
     };
 
+    private static string Start(ContractEvent.Signed signed) =>
+        signed.StartsAtDelivery ? $"starting at delivery, expected on {Iso(signed.StartOn)}" : $"starting {Iso(signed.StartOn)}";
+
     public static string Say(ContractEvent fact) => fact switch
     {
-        ContractEvent.Signed e => $"signed for {e.Instrument.Kind} {e.Instrument.Serial}, starting {Iso(e.StartOn)}{(e.Quote is { } quote ? $", as quoted in {quote}" : "")}",
+        ContractEvent.Signed e => $"signed for {e.Instrument.Kind} {e.Instrument.Serial}, {Start(e)}{(e.Quote is { } quote ? $", as quoted in {quote}" : "")}",
+        ContractEvent.InstrumentDelivered e => e.DeliveredOn is { } day ? $"in truth delivered on {Iso(day)}; the rental begins on that day" : "delivered; the rental begins",
         ContractEvent.PaymentReceived e => $"payment received by {e.Method}",
         ContractEvent.PaymentReversed e => $"payment {e.Payment} reversed ({e.Code})",
         ContractEvent.RefundIssued => "refund issued",

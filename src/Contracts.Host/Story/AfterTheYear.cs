@@ -1,3 +1,5 @@
+using Contracts.Disclosures;
+using Contracts.History;
 using Contracts.Host.Bank;
 using Contracts.Host.Disputes;
 using Contracts.Host.Fleet;
@@ -22,6 +24,7 @@ internal sealed class AfterTheYear(Session session)
     private const string Statement = "fernhollow-2027-06-15.camt053.xml";
     private const string Lines = "after-the-year.jsonl";
     private const string Unit = "LT-0901";
+    private const string Order = "C-1103";
     private const string Household = "H-301";
     private static readonly LocalDate Morning = new(2027, 6, 16);
     private static readonly LocalDate End = new(2027, 6, 30);
@@ -34,6 +37,7 @@ internal sealed class AfterTheYear(Session session)
         await DemoCommand.LoadAsync(session.Store, Lines, stop).ConfigureAwait(false);
         await DisputeAsync(stop).ConfigureAwait(false);
         await UnitAsync(stop).ConfigureAwait(false);
+        await OrderAsync(stop).ConfigureAwait(false);
         await FamilyAsync(stop).ConfigureAwait(false);
     }
 
@@ -119,6 +123,23 @@ internal sealed class AfterTheYear(Session session)
         if (await session.Store.Units.FindAsync(Unit, End, known, stop).ConfigureAwait(false) is not { } life) { return; }
         UnitPrinter.Print(life, known, OutputFormat.Table);
         Chapters.Say("What the family was told of the damage stands on its contract: contracts history C-1101.");
+    }
+
+    private async Task OrderAsync(CancellationToken stop)
+    {
+        var (day, come) = (new LocalDate(2027, 6, 24), new LocalDate(2027, 6, 25));
+        Chapters.Begin(
+            "An order whose rental begins when the cello comes: expected on the 22nd, told on the 24th, put right on the 28th.",
+            $"contracts account {Order} --on {day:uuuu-MM-dd} --known {day:uuuu-MM-dd}");
+        var known = await session.Store.Reader.NowAsync(stop).ConfigureAwait(false);
+        var rates = await session.Store.Reader.RatesAsync(known, stop).ConfigureAwait(false);
+        if (await session.Store.Reader.HistoryAsync(Order, known, stop).ConfigureAwait(false) is not { } history) { return; }
+        var then = Instant.FromUtc(2027, 6, 25, 3, 59);
+        Account Of(LocalDate on, Instant asKnown) => Account.Of(AccountFold.At(history.AsKnownAt(asKnown), rates, on)!, asKnown);
+        SchoolYear.PrintSideBySide(
+            ($"{day.PlusDays(-2):MM-dd}", Of(day.PlusDays(-2), known)), ($"{day:MM-dd} as known then", Of(day, then)), ($"{day:MM-dd} as known now", Of(day, known)),
+            ($"{come:MM-dd}", Of(come, known)));
+        Chapters.Say("What was paid before waits, and all of it goes back if the order is cancelled before the cello comes.");
     }
 
     private async Task FamilyAsync(CancellationToken stop)

@@ -91,7 +91,7 @@ public sealed class SchoolYear(Session session, bool ownDatabase)
     private int LateRecorded() => histories.Sum(history => history.Facts.Count(entry =>
         entry.At.InZone(Session.Zone).Date > entry.Event.On));
 
-    private static void PrintSideBySide(params ReadOnlySpan<(string Title, Account Account)> views)
+    internal static void PrintSideBySide(params ReadOnlySpan<(string Title, Account Account)> views)
     {
         var table = AccountPrinter.Plain().AddColumn("");
         foreach (var (title, _) in views) { table.AddColumn(new TableColumn(title).RightAligned()); }

@@ -55,6 +55,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ChangeApproved))]
 [JsonSerializable(typeof(ChangeDeclined))]
 [JsonSerializable(typeof(ContractEvent.DamageReported))]
+[JsonSerializable(typeof(ContractEvent.InstrumentDelivered))]
 [JsonSerializable(typeof(ContractEvent.LabelIssued))]
 [JsonSerializable(typeof(ContractEvent.DisputeOpened))]
 [JsonSerializable(typeof(ContractEvent.DisputePaperAttached))]

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json.Serialization;
 using Contracts.Agreements;
 using Contracts.Instruments;
 using Contracts.Terms;
@@ -26,6 +27,10 @@ public sealed record QuoteGiven(
     ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, LocalDate ValidThrough, string Digest, int Form,
     string? LawPack = null)
 {
+    /// <summary>Whether the rental would begin with the delivery; left out where it would not.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingDefault)]
+    public bool StartsAtDelivery { get; init; }
+
     private const string Prefix = "quote:";
 
     /// <summary>The stream of a quote; no contract id has a colon.</summary>
@@ -37,10 +42,13 @@ public sealed record QuoteGiven(
         var offer = given.Offer;
         return new QuoteGiven(
             given.Quote, given.On, offer.Household ?? throw new StoreException($"The quote {given.Quote} names no household."), offer.Instrument,
-            offer.State, offer.Jurisdiction, offer.StartOn, offer.Terms, offer.Accessories, offer.WithPlan, given.ValidThrough, digest, form, lawPack);
+            offer.State, offer.Jurisdiction, offer.StartOn, offer.Terms, offer.Accessories, offer.WithPlan, given.ValidThrough, digest, form, lawPack)
+        {
+            StartsAtDelivery = offer.StartsAtDelivery,
+        };
     }
 
     /// <summary>The quote as a decision meets it.</summary>
     public GivenQuote ToGiven() => new(
-        Quote, new Offer(Household, Instrument, State, Jurisdiction, StartOn, Terms, Accessories, WithPlan, LawPack), ValidThrough);
+        Quote, new Offer(Household, Instrument, State, Jurisdiction, StartOn, Terms, Accessories, WithPlan, LawPack) { StartsAtDelivery = StartsAtDelivery }, ValidThrough);
 }

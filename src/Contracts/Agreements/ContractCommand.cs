@@ -98,7 +98,17 @@ public abstract record ContractCommand
 
     public sealed record Sign(
         string Household, Instrument Instrument, string State, string Jurisdiction, LocalDate StartOn,
-        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? Quote = null) : ContractCommand;
+        ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? Quote = null) : ContractCommand
+    {
+        /// <summary>Whether the rental begins on the day of delivery, the start date being the one expected (M83).</summary>
+        public bool StartsAtDelivery { get; init; }
+    }
+
+    /// <summary>
+    /// The instrument came to the family. Again, with a reason, where the day was recorded wrongly: dated on the true day when that is earlier, else on
+    /// the wrong one with the true one named.
+    /// </summary>
+    public sealed record Deliver(LocalDate? DeliveredOn = null) : ContractCommand;
 
     public sealed record Pay(Money Amount, string Method, string? Reference) : ContractCommand;
 

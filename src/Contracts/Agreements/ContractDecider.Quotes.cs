@@ -32,6 +32,7 @@ public static partial class ContractDecider
         if (offer.State != c.State) { return ("state", offer.State); }
         if (offer.Jurisdiction != c.Jurisdiction) { return ("jurisdiction", offer.Jurisdiction); }
         if (offer.StartOn != c.StartOn) { return ("startOn", Iso(offer.StartOn)); }
+        if (offer.StartsAtDelivery != c.StartsAtDelivery) { return ("startsAtDelivery", offer.StartsAtDelivery ? "true" : "false"); }
         if (TermsDifference.First(offer.Terms, c.Terms) is { } terms) { return terms; }
         if (offer.WithPlan != c.WithPlan) { return ("planElected", offer.WithPlan ? "true" : "false"); }
         if (!offer.Accessories.AsSpan().SequenceEqual(c.Accessories.AsSpan())) { return ("accessories", Words(offer.Accessories.AsSpan())); }

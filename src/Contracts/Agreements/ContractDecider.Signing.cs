@@ -27,7 +27,10 @@ public static partial class ContractDecider
         if (Unlawful(context, c.State, law, on, c.Terms, c.Instrument) is { } unlawful) { return Refuse(unlawful); }
         if (Untold(law, on, c.Instrument) is { } untold) { return Refuse(untold); }
         return Accept(new ContractEvent.Signed(
-            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, c.Quote, law?.Reference) { On = on });
+            c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, c.Shop, c.Quote, law?.Reference)
+        {
+            On = on, StartsAtDelivery = c.StartsAtDelivery,
+        });
     }
 
     /// <summary>What stands against these terms at this place whoever signs them and whenever: a quote asks the same as a signing.</summary>

@@ -56,6 +56,7 @@ public static partial class ContractDecider
         ContractCommand.Credit c => Credit(now, c),
         ContractCommand.ElectPlan => ElectPlan(now),
         ContractCommand.CancelPlan => Accept(new ContractEvent.PlanCancelled { On = now.On }),
+        ContractCommand.Deliver c => Deliver(now, c),
         ContractCommand.Swap c => Swap(now, c),
         ContractCommand.ReceiveUnit c => ReceiveUnit(now, c),
         ContractCommand.ReportDamage c => ReportDamage(now, c),
@@ -115,7 +116,7 @@ public static partial class ContractDecider
     internal static bool Orders(ContractEvent fact) =>
         fact is ContractEvent.InstrumentExchanged or ContractEvent.Returned or ContractEvent.BoughtEarly
             or ContractEvent.LossReported or ContractEvent.Held or ContractEvent.Released
-            or ContractEvent.Reinstated or ContractEvent.InstrumentSwapped or ContractEvent.SteppedUp;
+            or ContractEvent.Reinstated or ContractEvent.InstrumentSwapped or ContractEvent.SteppedUp or ContractEvent.InstrumentDelivered;
 
     internal static Refusal TooFarAhead(LocalDate on, DecisionContext context) => new(
         RefusalCode.OnTooFarAhead,

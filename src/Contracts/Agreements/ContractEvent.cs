@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json.Serialization;
 using Contracts.Instruments;
 using Contracts.Terms;
 using NodaTime;
@@ -26,6 +27,13 @@ public abstract record ContractEvent
         ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? Shop = null, string? Quote = null,
         string? LawPack = null) : ContractEvent
     {
+        /// <summary>
+        /// Whether the rental begins on the day the instrument is delivered: the start date is then the one expected, and nothing falls due before the
+        /// delivery is known (M83). Left out where it does not, so that an event from before this could be agreed is stored and read as it was.
+        /// </summary>
+        [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingDefault)]
+        public bool StartsAtDelivery { get; init; }
+
         /// <summary>The shop of a contract that names none.</summary>
         public const string MainShop = "main";
     }
@@ -39,6 +47,10 @@ public abstract record ContractEvent
 
     /// <summary>Goodwill: pays plan, tax, accessories and fees, never rent, and is never refunded.</summary>
     public sealed record CreditGiven(Money Amount) : ContractEvent;
+
+    /// <summary>The instrument came to the family, which begins a rental that begins at delivery (M83).</summary>
+    /// <param name="DeliveredOn">The day it really came, where the fact is dated on the day that was recorded wrongly; null where it is the fact's own.</param>
+    public sealed record InstrumentDelivered(LocalDate? DeliveredOn = null) : ContractEvent;
 
     public sealed record PlanElected : ContractEvent;
 

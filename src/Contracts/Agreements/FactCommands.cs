@@ -9,7 +9,9 @@ public static class FactCommands
     public static ContractCommand Of(ContractEvent fact) => fact switch
     {
         ContractEvent.Signed e => new ContractCommand.Sign(
-            e.Household, e.Instrument, e.State, e.Jurisdiction, e.StartOn, e.Terms, e.Accessories, e.WithPlan, e.Shop, e.Quote),
+            e.Household, e.Instrument, e.State, e.Jurisdiction, e.StartOn, e.Terms, e.Accessories, e.WithPlan, e.Shop, e.Quote)
+            { StartsAtDelivery = e.StartsAtDelivery },
+        ContractEvent.InstrumentDelivered e => new ContractCommand.Deliver(e.DeliveredOn),
         ContractEvent.PaymentReceived e => new ContractCommand.Pay(e.Amount, e.Method, e.Reference),
         ContractEvent.PaymentReversed e => new ContractCommand.ReversePayment(e.Payment, e.Code),
         ContractEvent.RefundIssued e => new ContractCommand.Refund(e.Amount),

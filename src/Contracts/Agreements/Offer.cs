@@ -17,4 +17,8 @@ namespace Contracts.Agreements;
 /// <param name="LawPack">The law pack it was quoted under; null takes the one in force on the start date.</param>
 public sealed record Offer(
     string? Household, Instrument? Instrument, string State, string Jurisdiction, LocalDate StartOn,
-    ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? LawPack = null);
+    ContractTerms Terms, ImmutableArray<Accessory> Accessories, bool WithPlan, string? LawPack = null)
+{
+    /// <summary>Whether the rental begins on the day of delivery; every date of the quote is then one expected (M83).</summary>
+    public bool StartsAtDelivery { get; init; }
+}

@@ -44,6 +44,8 @@ public enum RefusalCode
     StatusForbids = 65,
     ReasonMissing = 66,
     ContractMoved = 67,
+    DeliveryNotAwaited = 68,
+    DeliveryDayWrong = 69,
 
     // Money.
     AmountNotPositive = 80,

@@ -51,6 +51,7 @@ internal static class PostingRules
         ContractEvent.Recovered e => new Entry.Recovery(e.Amount),
 
         ContractEvent.Signed => new Entry.None("Nothing is owed for signing; accessories and installments are charges of their days."),
+        ContractEvent.InstrumentDelivered => new Entry.None("The clock starts: what falls due by it is charged on its days."),
         ContractEvent.PlanElected or ContractEvent.PlanCancelled => new Entry.None("The plan is charged with the installments it covers."),
         ContractEvent.InstrumentSwapped => new Entry.None("Same kind, same terms; the fleet's cost stays where it is until the fee."),
         ContractEvent.DamageReported => new Entry.None("What a repair would cost is told and not charged."),

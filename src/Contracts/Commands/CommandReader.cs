@@ -23,7 +23,7 @@ public static class CommandReader
 
     private static readonly FrozenSet<string> Names = (
         "set-tax set-calendar adopt-law bill close quote describe-household erase-household pay-household propose approve decline "
-        + "settle-entry set-entry-aside sign pay reverse-payment refund credit "
+        + "settle-entry set-entry-aside sign deliver pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit report-damage issue-label "
         + "open-dispute attach-paper answer-dispute close-dispute "
         + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue "
@@ -110,6 +110,7 @@ public static class CommandReader
     private static ContractCommand Body(string name, Fields fields) => name switch
     {
         "sign" => Sign(fields),
+        "deliver" => new ContractCommand.Deliver(fields.OptionalDate("deliveredOn")),
         "pay" => new ContractCommand.Pay(fields.Amount("amount"), fields.Text("method"), fields.OptionalText("reference")),
         "reverse-payment" => new ContractCommand.ReversePayment(fields.Text("payment"), fields.Text("code")),
         "refund" => new ContractCommand.Refund(fields.Amount("amount")),
@@ -148,7 +149,10 @@ public static class CommandReader
         fields.Text("state"), fields.Text("jurisdiction"), fields.Date("startOn"),
         TermsReader.Terms(fields.Object("terms")), TermsReader.Accessories(fields), fields.OptionalFlag("planElected"),
         fields.OptionalText("shop") is { } shop ? Name(shop, "shop") : null,
-        fields.OptionalText("quote") is { } quote ? Name(quote, "quote") : null);
+        fields.OptionalText("quote") is { } quote ? Name(quote, "quote") : null)
+    {
+        StartsAtDelivery = fields.OptionalFlag("startsAtDelivery"),
+    };
 
     /// <summary>A quote that is recorded is somebody's; one that is only asked for need not be.</summary>
     private static Command.GiveQuote Quote(Fields fields, CommandOrigin origin)

@@ -29,6 +29,7 @@ public static class CommandWriter
     public static string Name(ContractCommand command) => command switch
     {
         ContractCommand.Sign => "sign",
+        ContractCommand.Deliver => "deliver",
         ContractCommand.Pay => "pay",
         ContractCommand.ReversePayment => "reverse-payment",
         ContractCommand.Refund => "refund",
@@ -79,6 +80,7 @@ public static class CommandWriter
                 line["description"] = c.Description;
                 Put(line, "estimate", c.Estimate?.ToString());
                 break;
+            case ContractCommand.Deliver c: Put(line, "deliveredOn", c.DeliveredOn is { } day ? Iso(day) : null); break;
             case ContractCommand.IssueLabel c: (line["serial"], line["carrier"], line["reference"]) = (c.Serial, c.Carrier, c.Reference); break;
             case ContractCommand.OpenDispute c:
                 (line["dispute"], line["claim"], line["says"]) = (c.Dispute, c.Claim, c.Says);
@@ -118,6 +120,7 @@ public static class CommandWriter
         line["instrument"] = Unit(c.Instrument);
         (line["state"], line["jurisdiction"], line["startOn"]) = (c.State, c.Jurisdiction, Iso(c.StartOn));
         (line["terms"], line["accessories"], line["planElected"]) = (TermsWriter.Terms(c.Terms), Accessories(c.Accessories), c.WithPlan);
+        if (c.StartsAtDelivery) { line["startsAtDelivery"] = true; }
         Put(line, "shop", c.Shop);
         Put(line, "quote", c.Quote);
     }

@@ -26,7 +26,7 @@ internal sealed class Fields
         + "returnedPaymentFee regime parts authority month shop pack counselNote "
         + "retailValue earlierRents schoolUse location marketValue quote validThrough for facts students name address phone email school grade "
         + "teacher proposal change add remove redate with law damage estimate carrier supplier checklist results item result note "
-        + "inspector passed entry shares dispute claim says about title digest finding outcome ground").Split(' ').ToFrozenSet(StringComparer.Ordinal);
+        + "inspector passed entry shares dispute claim says about title digest finding outcome ground startsAtDelivery deliveredOn").Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private readonly Dictionary<string, JsonElement> fields = new(StringComparer.Ordinal);
     private readonly string path;
@@ -125,6 +125,8 @@ internal sealed class Fields
 
     /// <summary>A flag that must be given: leaving it out would be a guess.</summary>
     public bool Flag(string name) => Find(name) is null ? throw Missing(name) : OptionalFlag(name);
+
+    public LocalDate? OptionalDate(string name) => Find(name) is null ? null : Date(name);
 
     public LocalDate Date(string name)
     {

@@ -20,5 +20,8 @@ public static class QuoteReader
         fields.OptionalText("household"),
         fields.OptionalObject("instrument") is { } unit ? TermsReader.Instrument(unit) : null,
         fields.Text("state"), fields.Text("jurisdiction"), fields.Date("startOn"), TermsReader.Terms(fields.Object("terms")),
-        TermsReader.Accessories(fields), fields.OptionalFlag("planElected"));
+        TermsReader.Accessories(fields), fields.OptionalFlag("planElected"))
+    {
+        StartsAtDelivery = fields.OptionalFlag("startsAtDelivery"),
+    };
 }

@@ -79,7 +79,7 @@ public sealed record Account(
 
     private static NextDue? Next(AccountState state)
     {
-        if (state.HasEnded || state.Status == ContractStatus.OnHold || !state.Schedule.HasNext) { return null; }
+        if (state.HasEnded || state.Status == ContractStatus.OnHold || state.AwaitsDelivery || !state.Schedule.HasNext) { return null; }
         var tax = state.TaxOn(state.Schedule.NextDue);
         var delivery = state.DeliveryTaxAhead;
         if (delivery is not null) { tax = tax.AfterDelivery(); }

@@ -13,8 +13,13 @@ public static partial class DisclosureSheet
         var runs = data.Payments.Select(run => run.Count == 1
             ? $"1 payment of {Dollars(run.Rent)} on {Day(run.FirstOn)}"
             : $"{Count(run.Count, "monthly payment")} of {Dollars(run.Rent)} from {Day(run.FirstOn)} to {Day(run.LastOn)}");
-        return $"{string.Join("; ", runs)}. This is rent; tax and an elected plan are added.";
+        return $"{string.Join("; ", runs)}. This is rent; tax and an elected plan are added.{AtDelivery(data)}";
     }
+
+    /// <summary>Every day on the sheet is then one expected. An exchange comes after the delivery, when the days are known.</summary>
+    private static string AtDelivery(SigningData data) => !data.Signed.StartsAtDelivery || data.Exchange is not null ? ""
+        : $" The rental begins on the day the instrument is delivered, expected on {Day(data.Signed.StartOn)}: the days on this sheet move with it, nothing falls due "
+            + "before, and if you cancel before the delivery all that you paid is given back.";
 
     private static string Initial(SigningData data)
     {

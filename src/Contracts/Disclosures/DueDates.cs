@@ -15,10 +15,13 @@ public sealed record DueDate(int Slot, LocalDate On, Money Amount);
 /// <summary>The due dates that remain.</summary>
 public static class DueDates
 {
-    /// <summary>Every installment after the day of the account; none on hold, where days are not fixed, and none when it has ended.</summary>
+    /// <summary>
+    /// Every installment after the day of the account; none on hold or before a delivery that begins the rental, where days are not fixed, and none
+    /// when it has ended.
+    /// </summary>
     public static ImmutableArray<DueDate> Of(AccountState state)
     {
-        if (state.HasEnded || state.Status == ContractStatus.OnHold) { return []; }
+        if (state.HasEnded || state.Status == ContractStatus.OnHold || state.AwaitsDelivery) { return []; }
         var dates = ImmutableArray.CreateBuilder<DueDate>();
         var delivery = state.DeliveryTaxAhead;
         for (var schedule = state.Schedule; schedule.HasNext; schedule = schedule.AfterNext())

@@ -45,7 +45,7 @@ public sealed record SigningData(
     int Form = SigningData.NewestForm, ExchangeData? Exchange = null)
 {
     /// <summary>The words of today. What was printed in other words keeps them: a change of words is the next number.</summary>
-    public const int NewestForm = 2;
+    public const int NewestForm = 3;
 
     /// <summary>The signing data of an account on its signing's day.</summary>
     public static SigningData Of(AccountState state, Instant known, ReferenceData rates, int form = NewestForm)

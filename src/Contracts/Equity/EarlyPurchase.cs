@@ -39,7 +39,7 @@ public sealed record EarlyPurchase(Money Price, string Basis, Money Tax, Money P
         foreach (var tier in account.Terms.EarlyPurchase)
         {
             if (tier.ThroughMonth is not { } month) { return tier.Discount; }
-            if (account.On < schedule.Anchor.PlusMonths(month + schedule.Shift)) { return tier.Discount; }
+            if (account.AwaitsDelivery || account.On < schedule.Anchor.PlusMonths(month + schedule.Shift)) { return tier.Discount; }
         }
 
         return Rate.Nothing;

@@ -29,10 +29,10 @@ internal static class DayAhead
     private static IEnumerable<LocalDate> Ends(AccountState state)
     {
         var schedule = state.Schedule;
-        yield return schedule.Anchor;
+        if (!state.AwaitsDelivery) { yield return schedule.Anchor; }
         foreach (var tier in state.Terms.EarlyPurchase)
         {
-            if (tier.ThroughMonth is { } month) { yield return schedule.Anchor.PlusMonths(month + schedule.Shift); }
+            if (!state.AwaitsDelivery && tier.ThroughMonth is { } month) { yield return schedule.Anchor.PlusMonths(month + schedule.Shift); }
         }
 
         if (state.Law is not { } law) { yield break; }

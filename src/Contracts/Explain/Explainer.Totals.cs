@@ -28,7 +28,10 @@ internal sealed partial class Explainer
         {
             var held = state.Status == ContractStatus.OnHold;
             var fact = held ? trace.Effective.Last(one => one.Event is Agreements.ContractEvent.Held) : InForce.Fact;
-            return Nodes.Leaf(figure, Money.Zero, held ? "nothing falls due while on hold" : "no installment is left", MoneyRules.NextDue, fact);
+            var why = held ? "nothing falls due while on hold"
+                : state.AwaitsDelivery ? "nothing falls due before the delivery"
+                : "no installment is left";
+            return Nodes.Leaf(figure, Money.Zero, why, state.AwaitsDelivery ? MoneyRules.StartAtDelivery : MoneyRules.NextDue, fact);
         }
 
         var schedule = state.Schedule;

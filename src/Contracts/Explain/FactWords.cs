@@ -10,6 +10,7 @@ internal static class FactWords
     public static string Of(ContractEvent fact) => fact switch
     {
         ContractEvent.Signed => "signed",
+        ContractEvent.InstrumentDelivered e => e.DeliveredOn is { } day ? $"delivered on {NodaTime.Text.LocalDatePattern.Iso.Format(day)}" : "delivered",
         ContractEvent.PaymentReceived e => $"payment of {e.Amount} by {e.Method}",
         ContractEvent.PaymentReversed e => $"payment {e.Payment} reversed ({e.Code})",
         ContractEvent.RefundIssued e => $"refund of {e.Amount}",

@@ -36,6 +36,7 @@ internal static class MoneyRules
     public const string DeliveryTax = "money.md M80, Delivery tax";
     public const string KeptTax = "money.md M81, When the instrument comes back";
     public const string Portfolio = "money.md M70, Portfolio";
+    public const string StartAtDelivery = "money.md M83, Start at delivery";
     public const string TaxAtPurchase = "money.md M82, Tax at a purchase";
 
     /// <summary>All of them, for the test.</summary>

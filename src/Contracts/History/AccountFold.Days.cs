@@ -17,6 +17,7 @@ public sealed partial class AccountFold
     private bool LookAhead(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
         var foreseen = new Foreseen(status, Runs, purchase?.Key);
+        var delivery = DeliveryAmong(facts);
         foreach (var fact in facts)
         {
             switch (fact.Event)
@@ -26,6 +27,14 @@ public sealed partial class AccountFold
                 case ContractEvent.Moved moved:
                     (state, jurisdiction) = (moved.State, moved.Jurisdiction);
                     GoUnder(PackOf(moved.State, moved.LawPack));
+                    break;
+                case ContractEvent.InstrumentDelivered delivered:
+                    if (fact.Sequence == delivery && delivery > deliveredBy && foreseen.Status == ContractStatus.Signed && history.Signing.StartsAtDelivery)
+                    {
+                        TakeDelivery(delivered, fact.Sequence);
+                        foreseen = foreseen with { Status = HasBegun(day) ? ContractStatus.Active : ContractStatus.Signed, Runs = true };
+                    }
+
                     break;
                 default:
                     if (!withoutEffect.Contains(fact.Sequence)) { foreseen = Foresee(foreseen, fact, day); }
@@ -51,6 +60,8 @@ public sealed partial class AccountFold
             case ContractEvent.Released when now.Status == ContractStatus.OnHold:
             case ContractEvent.Reinstated when now.Status == ContractStatus.Returned:
             case ContractEvent.PaymentReversed reversal when now.Status == ContractStatus.Owned && now.Purchase == reversal.Payment:
+                // What was bought before it was delivered goes back to waiting for its delivery.
+                if (AwaitsDelivery) { return now with { Status = ContractStatus.Signed, Purchase = null }; }
                 schedule = schedule.ResumedOn(day);
                 return now with { Status = ContractStatus.Active, Runs = true, Purchase = null };
             default: return now;
@@ -147,7 +158,7 @@ public sealed partial class AccountFold
         foreach (var accessory in accessories) { price += accessory.Price; }
         if (!price.IsPositive) { return; }
         var entry = rates.On(jurisdiction, day);
-        Add(new Charge($"accessories:{key}", ChargeKind.Accessories, day, sequence, terms.Count - 1)
+        Add(new Charge(AccessoriesId(key), ChargeKind.Accessories, day, sequence, terms.Count - 1)
             {
                 Jurisdiction = jurisdiction, Base = OnOther(entry.BearsOnSale, price),
             }

@@ -21,7 +21,7 @@ public sealed partial class AccountFold
 
     /// <summary>The delivery tax that will fall due with the next installment, or null where none will.</summary>
     internal Money? DeliveryTaxAhead =>
-        FirstRentAhead && schedule.HasNext ? rates.On(jurisdiction, schedule.NextDue).AtDelivery(schedule.RentLeft) : null;
+        FirstRentAhead && schedule.HasNext && !AwaitsDelivery ? rates.On(jurisdiction, schedule.NextDue).AtDelivery(schedule.RentLeft) : null;
 
     /// <summary>How rents, the plan and a purchase of a day are taxed on this contract.</summary>
     internal TaxEntry TaxOn(LocalDate day)

@@ -19,6 +19,8 @@ public sealed partial class AccountFold
             ContractEvent.RefundIssued e => Refund(e, fact, day),
             // The look-ahead of the day has already taken the day's last choice and last move.
             ContractEvent.PlanElected or ContractEvent.PlanCancelled or ContractEvent.Moved => true,
+            // The look-ahead of the day has already started the clock with it.
+            ContractEvent.InstrumentDelivered => Deliver(fact, day),
             ContractEvent.InstrumentSwapped e => Swap(e, fact),
             ContractEvent.UnitReceived e => TakeBack(e, day),
             // They are told and kept, and no figure knows them.
@@ -54,7 +56,7 @@ public sealed partial class AccountFold
             if (allocation.Standing(PurchaseId(reversal.Payment)) is { } price) { Reverse(price, day); }
             purchase = null;
             OwnedOn = null;
-            status = day < schedule.Anchor ? ContractStatus.Signed : ContractStatus.Active;
+            status = HasBegun(day) ? ContractStatus.Active : ContractStatus.Signed;
         }
 
         var refunded = allocation.ReverseLot(reversal.Payment);
@@ -150,8 +152,9 @@ public sealed partial class AccountFold
     {
         if (!MayReturn(status)) { return false; }
         if (status == ContractStatus.Lost && lossCharge is { ReversedOn: null }) { Reverse(lossCharge, day); }
+        if (AwaitsDelivery) { TakeBackOrder(day); }
         KeepDeliveryTax(day, fact.Sequence);
-        status = day < schedule.Anchor ? ContractStatus.Cancelled : ContractStatus.Returned;
+        status = HasBegun(day) ? ContractStatus.Returned : ContractStatus.Cancelled;
         return true;
     }
 

@@ -102,7 +102,7 @@ public sealed partial class AccountFold
             LiveThrough(day, history.Facts.AsSpan()[first..next]);
         }
 
-        if (status == ContractStatus.Signed && schedule.Anchor <= through) { status = ContractStatus.Active; }
+        BeginRental(through);
     }
 
     /// <summary>The next day on which a fact, an installment or a fee waits; the last day of all where nothing does.</summary>
@@ -117,7 +117,7 @@ public sealed partial class AccountFold
 
     private static LocalDate Earlier(LocalDate left, LocalDate right) => left < right ? left : right;
 
-    private bool Runs => status is ContractStatus.Signed or ContractStatus.Active;
+    private bool Runs => status is ContractStatus.Signed or ContractStatus.Active && !AwaitsDelivery;
 
     private void LiveThrough(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
@@ -125,7 +125,7 @@ public sealed partial class AccountFold
         watcher?.BeginDay(day);
         var signing = facts.Length > 0 ? facts[0].Event as ContractEvent.Signed : null;
         if (signing is not null) { Sign(signing); }
-        if (status == ContractStatus.Signed && schedule.Anchor <= day) { status = ContractStatus.Active; }
+        BeginRental(day);
 
         var runs = LookAhead(day, facts);
         // After the look-ahead: a move on the day of a sale brings its rate, as it does for the day's installment.
@@ -152,6 +152,7 @@ public sealed partial class AccountFold
         RetailValue = signed.Instrument.RetailValue;
         GoUnder(PackOf(signed.State, signed.LawPack));
         planElected = signed.WithPlan;
+        AwaitsDelivery = signed.StartsAtDelivery;
         Serial = signed.Instrument.Serial;
         Kind = signed.Instrument.Kind;
         watcher?.Names(signed.Instrument);

@@ -144,6 +144,9 @@ public sealed class AccountState
     /// </summary>
     public TaxEntry TaxOn(LocalDate day) => fold.TaxOn(day);
 
+    /// <summary>Whether the rental begins with a delivery that is not known here: no due date is fixed (M83).</summary>
+    public bool AwaitsDelivery => fold.AwaitsDelivery;
+
     /// <summary>The tax on all rents that will fall due with the next installment; null where none will (M80).</summary>
     public Money? DeliveryTaxAhead => fold.DeliveryTaxAhead;
 

@@ -26,7 +26,8 @@ public static partial class PaperMaker
             : (view with
             {
                 Agreement = new AgreementPart(
-                    made.Fact!.Key, signed.On, signed.StartOn, TermsSheet.Of(signed.Terms), signed.WithPlan, signed.Accessories, signing.Payments, lines),
+                    made.Fact!.Key, signed.On, signed.StartOn, TermsSheet.Of(signed.Terms), signed.WithPlan, signed.Accessories, signing.Payments, lines,
+                    signing.Form < 3 ? null : signed.StartsAtDelivery),
             }, null);
     }
 

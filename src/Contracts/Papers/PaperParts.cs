@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json.Serialization;
 using Contracts.Disclosures;
 using Contracts.Disputes;
 using Contracts.Instruments;
@@ -24,9 +25,19 @@ public sealed record TermsSheet(
 public sealed record DiscountTier(int? ThroughMonth, string Discount);
 
 /// <summary>An agreement: what was signed, every payment to ownership, and the disclosure sheet.</summary>
+/// <param name="Key">The key of the signing.</param>
+/// <param name="SignedOn">The day it was signed.</param>
+/// <param name="StartOn">The first day of the rental, or the one expected.</param>
+/// <param name="Terms">The terms.</param>
+/// <param name="PlanElected">Whether the plan is elected.</param>
+/// <param name="Accessories">What was bought with it.</param>
+/// <param name="Payments">Every payment to ownership.</param>
+/// <param name="Disclosures">The sheet.</param>
+/// <param name="StartsAtDelivery">Whether the rental begins with the delivery (M83); null, and left out, in forms from before that could be agreed.</param>
 public sealed record AgreementPart(
     string Key, LocalDate SignedOn, LocalDate StartOn, TermsSheet Terms, bool PlanElected, ImmutableArray<Accessory> Accessories,
-    ImmutableArray<PaymentRun> Payments, ImmutableArray<DisclosureLine> Disclosures);
+    ImmutableArray<PaymentRun> Payments, ImmutableArray<DisclosureLine> Disclosures,
+    [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] bool? StartsAtDelivery = null);
 
 /// <summary>A payment, the parts it paid by the end of its day, and what of it waits for what falls due next.</summary>
 public sealed record ReceiptPart(

@@ -143,6 +143,10 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
     public Charge? Standing(string id) => charges.Find(charge =>
         charge.Kind is not (ChargeKind.Installment or ChargeKind.Accessories) && charge.Id == id && charge.ReversedOn is null);
 
+    /// <summary>A sale of accessories that stands.</summary>
+    public Charge? StandingSale(string id) =>
+        charges.Find(charge => charge.Kind == ChargeKind.Accessories && charge.Id == id && charge.ReversedOn is null);
+
     /// <summary>What the money of a source has paid, in the order in which it did, and what of it waits.</summary>
     public (IReadOnlyList<(ChargeItem Item, Money Amount)> Paid, Money Waiting) PaidBy(string source)
     {

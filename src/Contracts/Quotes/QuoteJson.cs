@@ -105,6 +105,7 @@ public static class QuoteJson
         json.WriteString("state", quote.Offer.State);
         json.WriteString("jurisdiction", quote.Offer.Jurisdiction);
         Date(json, "startOn", quote.Offer.StartOn);
+        if (quote.Offer.StartsAtDelivery) { json.WriteBoolean("startsAtDelivery", true); }
         json.WriteBoolean("planElected", quote.Offer.WithPlan);
         if (quote.Offer.Instrument is not { } unit) { return; }
         json.WriteStartObject("instrument");

@@ -120,7 +120,7 @@ internal sealed class Supposing(ContractHistory real, ReferenceData rates, Insta
     {
         (ContractEvent.Signed e, ContractCommand.Sign c) => new ContractEvent.Signed(
             c.Household, c.Instrument, c.State, c.Jurisdiction, c.StartOn, c.Terms, c.Accessories, c.WithPlan, e.Shop, e.Quote,
-            c.State == e.State && command.On == e.On ? e.LawPack : rates.Law.For(c.State, command.On)?.Reference) { On = command.On },
+            c.State == e.State && command.On == e.On ? e.LawPack : rates.Law.For(c.State, command.On)?.Reference) { On = command.On, StartsAtDelivery = c.StartsAtDelivery },
         (ContractEvent.InstrumentExchanged e, ContractCommand.Exchange c) =>
             new ContractEvent.InstrumentExchanged(c.Instrument, c.Terms, c.Accessories, e.NewAgreement) { On = command.On },
         _ => null,

@@ -104,7 +104,7 @@ public sealed class BadFileTests
     [InlineData("2026-09-05,SB-1,+39.00,rent", "'+39.00'")]
     public void A_bad_line_is_named_and_the_rest_goes_on(string line, string says)
     {
-        var (file, bad, _) = Check($"Posted,Reference,Amount,Text\n2026-09-04,SB-0,10.00,good\n{line}\n2026-09-06,SB-2,-11.00,good\n", Simple);
+        var (file, bad, _, _) = Check($"Posted,Reference,Amount,Text\n2026-09-04,SB-0,10.00,good\n{line}\n2026-09-06,SB-2,-11.00,good\n", Simple);
         Assert.Equal(2, file.Statements.Single().Lines);
         Assert.Contains("Line 3", Assert.Single(bad).Detail, StringComparison.Ordinal);
         Assert.Contains(says, bad[0].Detail, StringComparison.Ordinal);
@@ -143,7 +143,7 @@ public sealed class BadFileTests
     [Fact]
     public void The_demo_files_are_read_and_one_schema_written_here_refuses_what_it_forbids()
     {
-        var (file, bad, _) = MoneyFiles.Check(new MoneyFile(Path.Combine(Root, Good), "s.xml", null));
+        var (file, bad, _, _) = MoneyFiles.Check(new MoneyFile(Path.Combine(Root, Good), "s.xml", null));
         Assert.Equal(("camt.053.001.08", 7L, "4821"), (file.Form, file.Statements.Single().Lines, file.Statements.Single().Account));
         Assert.Empty(bad);
         // A schema of ours that asks for another root: the reader holds a message against whatever schema it is given.
@@ -152,6 +152,20 @@ public sealed class BadFileTests
             <xs:schema xmlns:xs="http://www.w3.org/2001/XMLSchema" targetNamespace="urn:iso:std:iso:20022:tech:xsd:camt.053.001.08"><xs:element name="Other"/></xs:schema>
             """);
         Assert.Equal("schema", Assert.Throws<MoneyFileException>(() => MoneyFiles.Check(new MoneyFile(Path.Combine(Root, Good), "s.xml", null, MoneyFiles.Schema([schema])))).Refusal.Field);
+    }
+
+    [Fact]
+    public void A_name_that_stands_twice_in_a_file_is_the_first_lines_alone()
+    {
+        // Every third name comes again, the later the further; the filter's size is far above what they need, its answer only says which to count.
+        var names = Enumerable.Range(0, 30_000).Select(number => number % 3 == 2 ? number / 2 : number).ToList();
+        var path = Path.GetTempFileName();
+        File.WriteAllText(path, "Posted,Reference,Amount,Text\n" + string.Concat(names.Select(name => $"2026-09-05,R-{name},5.00,a\n")));
+        var met = new HashSet<int>();
+        var lines = MoneyFiles.Lines(new MoneyFile(path, "file", Mapping(Simple)), "digest").ToList();
+        Assert.Equal(names.Select(met.Add), lines.Select(line => line.IsRecognisable));
+        Assert.True(met.Count < names.Count);
+        Assert.Equal(lines.Count, lines.DistinctBy(line => line.Id).Count());
     }
 
     private const string Simple = """{"name":"m","account":"1","columns":{"bookedOn":"Posted","reference":"Reference","amount":"Amount","text":["Text"]}}""";
@@ -170,7 +184,7 @@ public sealed class BadFileTests
 
     private static CsvMapping Mapping(string json) => CsvMapping.Read(Encoding.UTF8.GetBytes(json)).Mapping!;
 
-    private static (Store.Bank.MoneyFileReceived File, IReadOnlyList<Refusal> Bad, long NotBooked) Check(string text, string mapping)
+    private static CheckedFile Check(string text, string mapping)
     {
         var path = Path.GetTempFileName();
         File.WriteAllText(path, text);

@@ -55,6 +55,17 @@ public sealed partial class PaperPressTests
             PaperKinds.Words.Order(StringComparer.Ordinal),
             InventedLife.Papers.Select(paper => Issued(paper.Id).Kind).Distinct().Order(StringComparer.Ordinal));
 
+    [Fact]
+    public void An_agreement_that_begins_at_delivery_says_that_its_days_are_those_expected()
+    {
+        var data = File.ReadAllText(Path.Combine(Golden.Root, "fixtures", "papers", "agreement.json"));
+        Assert.Contains("\"startsAtDelivery\":false", data, StringComparison.Ordinal);
+        Assert.DoesNotContain("expected on", Print(data), StringComparison.Ordinal);
+        Assert.Contains("it is delivered on, expected on", Print(data.Replace("\"startsAtDelivery\":false", "\"startsAtDelivery\":true", StringComparison.Ordinal)), StringComparison.Ordinal);
+
+        static string Print(string data) => Encoding.UTF8.GetString(PaperPress.Print(Encoding.UTF8.GetBytes(data), PaperKind.Agreement, null).Bytes);
+    }
+
     /// <summary>A template that was used is never changed: another look is another version, in a folder of its own.</summary>
     [Fact]
     public void A_template_of_a_version_that_was_used_is_as_it_was() =>

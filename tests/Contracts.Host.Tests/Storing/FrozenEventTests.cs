@@ -71,6 +71,7 @@ public sealed class FrozenEventTests
         new ChangeApproved("P-1"),
         new ChangeDeclined("P-1"),
         new ContractEvent.DamageReported("HC-0417", "a dent in the bell", false, new Money(6000)) { On = Day },
+        new ContractEvent.InstrumentDelivered(Day) { On = Day },
         new ContractEvent.LabelIssued("HC-0417", "post", "RL-1") { On = Day },
         new ContractEvent.DisputeOpened("D-1", "payment", "paid in time (invented)", "key-1") { On = Day },
         new ContractEvent.DisputePaperAttached("D-1", "the bank's statement", new string('a', 64)) { On = Day },
@@ -115,6 +116,7 @@ public sealed class FrozenEventTests
             "H-1", Clarinet with { RetailValue = new Money(90000), EarlierRents = new Money(12000), SchoolUse = true }, "VT", "wexmoor", Day, Terms, [], false, LawPack: "VT.1") { On = Day }),
         (5, new ContractEvent.Signed(
             "H-1", Clarinet with { Location = "4 Quarry Lane, Wexmoor" }, "ND", "wexmoor", Day, Terms, [], false, LawPack: "ND.1") { On = Day }),
+        (6, new ContractEvent.Signed("H-1", Clarinet, "NY", "wexmoor", Day, Terms, [], false) { On = Day, StartsAtDelivery = true }),
         (2, new ContractEvent.LossReported("lost", new Money(41999), new Money(41999), "Haw. Rev. Stat. § 481M-14(a)(3)") { On = Day }),
         (2, new ContractEvent.InstrumentSwapped("HC-0417", "HC-0422", Day.PlusDays(14), new Money(60000), "9 V.S.A. § 41b(g)(7)") { On = Day }),
         (3, new ContractEvent.InstrumentSwapped("HC-0417", "HC-0422", Day.PlusDays(14), new Money(60000), null, "key-1") { On = Day }),
@@ -123,6 +125,7 @@ public sealed class FrozenEventTests
         (2, new ContractEvent.Moved("HI", "quay", "HI.1") { On = Day }),
         (2, new ContractEvent.InstrumentExchanged(Clarinet, Terms, [], "Va. Code § 59.1-207.25") { On = Day }),
         (2, new QuoteGiven("Q-1", Day, "H-1", null, "HI", "wexmoor", Day, Terms, [], false, Day, new string('b', 64), 1, "HI.1")),
+        (3, new QuoteGiven("Q-1", Day, "H-1", null, "HI", "wexmoor", Day, Terms, [], false, Day, new string('b', 64), 1) { StartsAtDelivery = true }),
         (2, TaxRateSet.Of("wexmoor", new TaxEntry(
             Day, Rate.Parse("0.0825"), new TaxedParts(true, false, true, true), TaxRegime.WholePriceAtDelivery,
             [new TaxPart("the state", Rate.Parse("0.0625")), new TaxPart("Wexmoor County", Rate.Parse("0.02"))]))),

@@ -101,7 +101,7 @@ public sealed class CommandLineTests(Server server) : IDisposable
 
         // A reader goes on alone with them; one of each kind is tried.
         var commands = demo.Output.Split('\n').Where(line => line.StartsWith("$ contracts ", StringComparison.Ordinal)).Select(line => line.Trim().Split(' ')[2..]).ToList();
-        Assert.Equal(12, commands.Count);
+        Assert.Equal(13, commands.Count);
         foreach (var command in commands.DistinctBy(one => one[0])) { Assert.Equal((ExitCodes.Done, ""), await ExitAsync(command)); }
 
         // Told again it records nothing twice.

@@ -237,7 +237,9 @@ internal sealed class NaiveFold
 
     private readonly List<Cmd> view;
     private readonly Dictionary<long, Settled> settled;
-    private readonly LocalDate anchor;
+    private LocalDate anchor;
+    private bool undelivered;
+    private long delivery;
     private readonly List<Item> items = [];
     private readonly List<Lot> lots = [];
     private readonly List<Installment> installments = [];
@@ -280,6 +282,7 @@ internal sealed class NaiveFold
         this.settled = settled;
         today = sign.On;
         anchor = sign.Date("startOn");
+        undelivered = Read.Flag(sign.Json["startsAtDelivery"], false);
         terms = new Terms(sign.Json["terms"]);
         allTerms.Add(terms);
         kind = (string?)sign.Json["instrument"]?["kind"] ?? "";
@@ -349,7 +352,7 @@ internal sealed class NaiveFold
     private void Day(LocalDate day, List<Cmd> commands)
     {
         today = day;
-        if (status == "signed" && day >= anchor)
+        if (status == "signed" && Begun)
         {
             status = "active";
         }
@@ -421,10 +424,20 @@ internal sealed class NaiveFold
         {
             if (c.Do == "reverse-payment" && s == "owned" && bought == c.Text("payment"))
             {
-                s = today < anchor ? "signed" : "active";
+                s = Begun ? "active" : "signed";
                 bought = null;
                 runs = s == "active";
-                resumes = true;
+                resumes = runs || !undelivered;
+                continue;
+            }
+
+            // Of several deliveries the one recorded last is the true one.
+            if (c.Do == "deliver" && s == "signed" && c.Seq > delivery && commands.All(other => other.Do != "deliver" || other.Seq <= c.Seq))
+            {
+                (undelivered, delivery) = (false, c.Seq);
+                anchor = c.Json["deliveredOn"] is null ? today : c.Date("deliveredOn");
+                s = Begun ? "active" : "signed";
+                runs = Begun;
                 continue;
             }
 
@@ -441,7 +454,7 @@ internal sealed class NaiveFold
             switch (c.Do)
             {
                 case "return":
-                    s = today < anchor ? "cancelled" : "returned";
+                    s = Begun ? "returned" : "cancelled";
                     runs = false;
                     break;
                 case "hold":
@@ -507,6 +520,17 @@ internal sealed class NaiveFold
             case "refund":
                 Refund(c);
                 break;
+            case "deliver":
+                if (c.Seq != delivery)
+                {
+                    impossible.Add(c.Seq);
+                }
+                else if (status == "signed" && Begun)
+                {
+                    status = "active";
+                }
+
+                break;
             case "elect-plan":
                 planElected = true;
                 break;
@@ -538,8 +562,13 @@ internal sealed class NaiveFold
                     loss = null;
                 }
 
+                if (undelivered)
+                {
+                    TakeBack(i => i.Kind == "accessories");
+                }
+
                 EndTheTaxedTerm(c.Seq);
-                status = today < anchor ? "cancelled" : "returned";
+                status = Begun ? "returned" : "cancelled";
                 break;
             case "buy":
                 status = "owned";
@@ -601,6 +630,8 @@ internal sealed class NaiveFold
     }
 
     // ---- the schedule ----
+
+    private bool Begun => !undelivered && today >= anchor;
 
     private LocalDate Due(int slot) => anchor.PlusMonths(slot + shift);
 
@@ -847,8 +878,11 @@ internal sealed class NaiveFold
         {
             TakeBack(i => i.Kind == "purchase");
             boughtBy = null;
-            status = today < anchor ? "signed" : "active";
-            Resume();
+            status = Begun ? "active" : "signed";
+            if (!undelivered)
+            {
+                Resume();
+            }
         }
 
         if (c.Text("code") != "entry-error")
@@ -973,7 +1007,7 @@ internal sealed class NaiveFold
         var discount = 0m;
         foreach (var (through, d) in terms.Tiers)
         {
-            if (through is null || today < anchor.PlusMonths(through.Value + moved))
+            if (through is null || undelivered || today < anchor.PlusMonths(through.Value + moved))
             {
                 discount = d;
                 break;
@@ -1038,7 +1072,7 @@ internal sealed class NaiveFold
         }
 
         JsonObject? nextDue = null;
-        if (status is "signed" or "active" && remaining > 0)
+        if (status is "signed" or "active" && !undelivered && remaining > 0)
         {
             var due = Due(nextSlot);
             var (rent, plan) = NextParts(planElected);

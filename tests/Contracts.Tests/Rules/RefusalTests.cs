@@ -78,6 +78,8 @@ public sealed class RefusalTests
         { RefusalCode.UnitKindDiffers, "2026-08-01 acquire-unit serial=HC-1 kind=trumpet condition=new cost=1.00", "2026-09-05 sign", "trumpet" },
         { RefusalCode.ChecklistUnknown, Acquired, "2026-09-05 inspect-unit serial=HC-1 list=another.1", "band-and-orchestra.1" },
         { RefusalCode.InspectionIncomplete, Acquired, "2026-09-05 inspect-unit serial=HC-1 leave=tuning", "tuning" },
+        { RefusalCode.DeliveryNotAwaited, "2026-09-05 sign", "2026-09-06 deliver", "2026-09-05" },
+        { RefusalCode.DeliveryDayWrong, "2026-09-05 sign begins=delivery\n2026-09-06 deliver", "2026-09-08 deliver reason=r", "2026-09-06" },
         { RefusalCode.UnitNotDueBack, "2026-09-05 sign", "2026-09-06 issue-label serial=HC-7 carrier=post reference=RL-1", null },
         { RefusalCode.DamageUnknown, "2026-09-05 sign", "2026-09-06 swap serial=HC-2 returnBy=2026-09-20 damage=L9", null },
         { RefusalCode.RepairFeeNotTold, "2026-09-05 sign\n2026-09-06 report-damage description=dent", "2026-09-06 swap serial=HC-2 returnBy=2026-09-20 damage=L2", null },

@@ -14,7 +14,8 @@ internal static class ScenarioSentences
 
     private static readonly (Regex Form, Func<Match, LocalDate, Queue<ScenarioTerms>, JsonObject> Command)[] Sentences =
     [
-        (Form(@"sign(?<plan> with the plan)?( from (?<start>" + Day + "))?"), Sign),
+        (Form(@"sign(?<plan> with the plan)?( from (?<start>" + Day + "))?(?<begins> at delivery)?"), Sign),
+        (Form($"deliver(, it came on (?<deliveredOn>{Day}))?"), (m, _, _) => Do("deliver", m, "deliveredOn")),
         (Form("pay " + Money), (m, _, _) => Paid("pay", m)),
         (Form("buy " + Money), (m, _, _) => Paid("buy", m)),
         (Form(@"reverse (?<payment>\S+) (?<code>\S+)"), (m, _, _) => Do("reverse-payment", m, "payment", "code")),
@@ -59,6 +60,7 @@ internal static class ScenarioSentences
         sign["state"] = agreed.State;
         sign["jurisdiction"] = agreed.Area;
         sign["startOn"] = match.Groups["start"] is { Success: true } start ? start.Value : Iso(on);
+        if (match.Groups["begins"].Success) { sign["startsAtDelivery"] = true; }
         sign["planElected"] = match.Groups["plan"].Success;
         return sign;
     }

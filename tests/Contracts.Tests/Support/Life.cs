@@ -22,13 +22,21 @@ public sealed class Life
     private static readonly string[] Methods = ["card", "card", "cash", "ach", "check", "voucher"];
 
     private readonly Random random;
+    private readonly Random delivery;
+    private readonly bool startsAtDelivery;
     private readonly List<string> payments = [];
     private Instant now;
     private int lines;
     private string serial = "";
     private int serials;
 
-    private Life(int seed) => random = new Random(seed);
+    private Life(int seed)
+    {
+        random = new Random(seed);
+        // Its own chance, so that the lives that begin on a named day are what they always were.
+        delivery = new Random(seed ^ 0x0de11);
+        startsAtDelivery = delivery.Next(6) == 0;
+    }
 
     public InMemoryShop Shop { get; } = new();
 
@@ -76,6 +84,7 @@ public sealed class Life
         sign["jurisdiction"] = Pick(Areas);
         sign["startOn"] = Iso(SignedOn.PlusDays(random.Next(3) == 0 ? random.Next(0, 40) : 0));
         sign["terms"] = Terms(lawful);
+        if (startsAtDelivery) { sign["startsAtDelivery"] = true; }
         if (lawful) { MakeCostLawful(sign); }
         sign["accessories"] = random.Next(2) == 0 ? Accessories() : new JsonArray();
         sign["planElected"] = random.Next(2) == 0;
@@ -92,6 +101,18 @@ public sealed class Life
             _ => Today,
         };
         var account = Shop.Account(Contract, on);
+        if (startsAtDelivery && delivery.Next(account?.Status == "signed" ? 3 : 15) == 0)
+        {
+            var deliver = With(Command("deliver", on), ("reason", "the carrier's word"));
+            if (delivery.Next(4) == 0) { deliver["deliveredOn"] = Iso(on.PlusDays(delivery.Next(0, 30))); }
+            if (Say(deliver) is { Code: RefusalCode.DeliveryDayWrong, RightFigure: { } right } && delivery.Next(2) == 0)
+            {
+                Say(With(Command("deliver", LocalDatePattern.Iso.Parse(right).Value), ("reason", "the carrier's word"), ("deliveredOn", Iso(on))));
+            }
+
+            return;
+        }
+
         switch (random.Next(30))
         {
             case < 12: Pay(on, account); break;

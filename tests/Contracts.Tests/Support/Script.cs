@@ -156,6 +156,7 @@ public sealed class Script
         command["jurisdiction"] = Take("area", "untaxed");
         command["startOn"] = Take("start", (string)command["on"]!);
         command["planElected"] = Take("elected", "no") == "yes";
+        if (options.Remove("begins", out var begins)) { command["startsAtDelivery"] = begins == "delivery"; }
     }
 
     private static JsonArray Tiers(string text)

@@ -126,7 +126,7 @@ public sealed class BooksTests
         {
             // Who exchanges before the first installment, on hold from the signing, never pays the introductory one; the first is a month's.
             var months = charge == installments[0] && charge.TermsIndex == 0 && state.History.Signing.Terms.Introductory.Months is > 0 and var first ? first : 1;
-            var anchor = state.History.Signing.StartOn;
+            var anchor = Start(state.History);
             var slot = 0;
             while (anchor.PlusMonths(slot) < charge.DueOn) { slot++; }
             var period = new Spread(charge.DueOn, anchor.PlusMonths(slot + months));
@@ -136,6 +136,11 @@ public sealed class BooksTests
 
         return rest;
     }
+
+    /// <summary>The day from which periods are counted: the one signed, or that of the delivery recorded last.</summary>
+    private static LocalDate Start(ContractHistory history) => history.Signing.StartsAtDelivery
+        ? history.Facts.Where(fact => fact.Event is ContractEvent.InstrumentDelivered).MaxBy(fact => fact.Sequence) is { Event: ContractEvent.InstrumentDelivered last } ? last.DeliveredOn ?? last.On : history.Signing.StartOn
+        : history.Signing.StartOn;
 
     /// <summary>Whether the contract ended between a day and now, and came back since.</summary>
     private static bool WasEndedSince(AccountState state, ReferenceData rates, LocalDate day)

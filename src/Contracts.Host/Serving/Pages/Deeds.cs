@@ -34,6 +34,10 @@ public static class Deeds
     public static ImmutableArray<Deed> All { get; } =
     [
         new("pay", "Take money", "Record payment", "The money pays what is open, oldest due first; what is over waits for the next installment.", Money),
+        new("deliver", "Record the delivery", "Record delivery",
+            "The rental begins on this day, where the agreement says that it begins at delivery: every due date is counted from it.",
+            [new("deliveredOn", "Where the day of a delivery was recorded too early: the day it really came", FieldKind.Day, Needed: false),
+                new("reason", "Why, where it was recorded wrongly", Needed: false)]),
         new("report-damage", "Report damage", "Record damage",
             "Under the plan a repair costs the family nothing. Without it the family hears the repair fee first: it is told here and is no charge. "
             + "Whether it may be asked at all follows from the agreement and the state's law.",

@@ -113,6 +113,7 @@ public static class CommandDoors
         ["pay-household"] = [Roles.Counter, Roles.Manager],
         ["reverse-payment"] = [Roles.Counter, Roles.Manager, Roles.Finance],
         ["buy"] = [Roles.Counter, Roles.Manager],
+        ["deliver"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["elect-plan"] = [Roles.Counter, Roles.Manager],
         ["cancel-plan"] = [Roles.Counter, Roles.Manager],
         ["swap"] = [Roles.Counter, Roles.Manager],
