@@ -24,7 +24,7 @@ public readonly record struct CurveMark(LocalDate On, string What);
 public sealed record AccountModel(
     Account Account, string? Household, bool IsNow, bool IsPastKnown, string KnownText, IReadOnlyList<HistoryLine> Lines, LocalDate? Earlier, LocalDate? Later,
     IReadOnlyList<CurvePoint> Curve, IReadOnlyList<CurveMark> Marks, IReadOnlyList<Changed> Changes, IReadOnlyList<HistoryLine> Learned, IReadOnlyList<IssuedPaper>? Papers,
-    string? LawPack, IReadOnlyList<Deed> Deeds, string? Kind, IReadOnlyList<(string Kind, int Count)> Kinds, IReadOnlyList<DueBack> DueBack);
+    string? LawPack, IReadOnlyList<DeedGroup> Deeds, string? Kind, IReadOnlyList<(string Kind, int Count)> Kinds, IReadOnlyList<DueBack> DueBack);
 
 /// <summary>One event and the account right after it was recorded.</summary>
 public sealed record ReplayStep(HistoryLine Line, string Json, IReadOnlyList<Changed> Changes);
@@ -81,7 +81,7 @@ internal static class AccountPages
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
             Curve(history, rates, question.On), Marks(lines), changes, learned,
             PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
-            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()) && (deed.Name != "deliver" || history.Signing.StartsAtDelivery))],
+            DeedGroups.For(context.User.Role(), state),
             string.IsNullOrEmpty(kind) ? null : kind,
             [.. EventKinds.All.Select(one => (one, EventKinds.Choose(lines, one).Count)).Where(one => one.Count > 0)], DueBack.Of(state)));
     }

@@ -21,7 +21,7 @@ internal static class OfferFields
     public static ImmutableArray<DeedField> Place { get; } =
     [
         new("state", "State whose act applies, such as OR"), new("jurisdiction", "Tax jurisdiction"), new("startOn", "First day of the rental", FieldKind.Day),
-        new("startsAtDelivery", "The rental begins on the day of delivery; the first day is then the one expected", FieldKind.Flag, Needed: false),
+        new("startsAtDelivery", "Begins at delivery (first day: the one expected)", FieldKind.Flag, Needed: false),
         new("planElected", "With the protection plan", FieldKind.Flag, Needed: false),
     ];
 
