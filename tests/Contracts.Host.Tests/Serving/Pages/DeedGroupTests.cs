@@ -19,7 +19,8 @@ public sealed class DeedGroupTests
     [InlineData("2026-09-05 sign", "2026-09-05", "hold exchange elect-plan return", "release reinstate deliver cancel-plan close-dispute")]
     [InlineData("2026-09-05 sign elected=yes", "2026-09-05", "cancel-plan", "elect-plan")]
     [InlineData("2026-09-05 sign\n2026-09-06 hold reason=r", "2026-09-06", "release", "hold exchange")]
-    [InlineData("2026-09-05 sign\n2026-09-06 return", "2026-09-06", "reinstate pay refund", "hold elect-plan release")]
+    [InlineData("2026-09-05 sign\n2026-09-06 return", "2026-09-06", "reinstate pay refund receive-unit", "hold elect-plan release buy return swap report-damage report-loss step-up")]
+    [InlineData("2026-09-05 sign\n2026-09-06 report-loss kind=lost", "2026-09-06", "return pay", "buy swap report-loss step-up")]
     [InlineData("2026-09-05 sign begins=delivery", "2026-09-05", "deliver", "hold exchange release")]
     [InlineData("2026-09-05 sign\n2026-09-06 open-dispute dispute=D-1 claim=other says=x", "2026-09-06", "close-dispute", "release")]
     public void What_could_only_be_refused_is_not_offered(string life, string day, string offered, string left)
