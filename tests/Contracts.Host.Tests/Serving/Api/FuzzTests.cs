@@ -15,7 +15,7 @@ namespace Contracts.Host.Tests.Serving.Api;
 public sealed class FuzzTests(Server server)
 {
     private const int Lanes = 8;
-    private static readonly int Bodies = int.TryParse(Environment.GetEnvironmentVariable("CONTRACTS_FUZZ"), out var wanted) ? wanted : 2000;
+    private static readonly int Bodies = int.TryParse(Environment.GetEnvironmentVariable("CONTRACTS_FUZZ"), out var wanted) ? wanted : 20_000;
     private static readonly int Seed = int.TryParse(Environment.GetEnvironmentVariable("CONTRACTS_SEED"), out var wanted) ? wanted : Environment.TickCount;
 
     [Fact]

@@ -73,29 +73,29 @@ public sealed class BrowserTests(BrowserFixture shop) : IClassFixture<BrowserFix
     {
         await using var wide = await shop.OpenAsync(ColorScheme.Light, 1100, bypass: true);
         await using var narrow = await shop.OpenAsync(ColorScheme.Dark, 320, bypass: true);
-        foreach (var path in Pages)
+        // Side by side: the two browsers share nothing.
+        foreach (var path in Pages) { await Task.WhenAll(LookAsync(wide, path, ColorScheme.Light, 1100), LookAsync(narrow, path, ColorScheme.Dark, 320)); }
+    }
+
+    private async Task LookAsync(IBrowserContext context, string path, ColorScheme theme, int width)
+    {
+        var page = await context.NewPageAsync();
+        var errors = new List<string>();
+        page.Console += (_, message) =>
         {
-            foreach (var (context, theme, width) in new[] { (wide, ColorScheme.Light, 1100), (narrow, ColorScheme.Dark, 320) })
-            {
-                var page = await context.NewPageAsync();
-                var errors = new List<string>();
-                page.Console += (_, message) =>
-                {
-                    // A page of a refusal has its own status, which the console notes.
-                    if (message.Type == "error" && !message.Text.Contains("the server responded with a status of 4", StringComparison.Ordinal)) { errors.Add(message.Text); }
-                };
-                page.PageError += (_, error) => errors.Add(error);
-                if (IsForAuditors(path)) { await page.SetExtraHTTPHeadersAsync(new Dictionary<string, string> { ["Authorization"] = $"Bearer {shop.Auditor}" }); }
-                await page.GotoAsync(path);
-                var found = await page.RunAxe();
-                Assert.True(found.Violations.Length == 0, $"{path} {theme} {width}: {string.Join("; ", found.Violations.Select(one => $"{one.Id}: {one.Nodes[0].Html}"))}");
-                Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, $"{path} is wider than {width}");
-                Assert.Empty(errors);
-                var name = string.Concat(path.Select(letter => char.IsLetterOrDigit(letter) ? letter : '-')).Trim('-');
-                await page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(BrowserFixture.Pictures, $"{(name.Length == 0 ? "find" : name)}-{theme}-{width}.png".ToLowerInvariant()), FullPage = true });
-                await page.CloseAsync();
-            }
-        }
+            // A page of a refusal has its own status, which the console notes.
+            if (message.Type == "error" && !message.Text.Contains("the server responded with a status of 4", StringComparison.Ordinal)) { errors.Add(message.Text); }
+        };
+        page.PageError += (_, error) => errors.Add(error);
+        if (IsForAuditors(path)) { await page.SetExtraHTTPHeadersAsync(new Dictionary<string, string> { ["Authorization"] = $"Bearer {shop.Auditor}" }); }
+        await page.GotoAsync(path);
+        var found = await page.RunAxe();
+        Assert.True(found.Violations.Length == 0, $"{path} {theme} {width}: {string.Join("; ", found.Violations.Select(one => $"{one.Id}: {one.Nodes[0].Html}"))}");
+        Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, $"{path} is wider than {width}");
+        Assert.Empty(errors);
+        var name = string.Concat(path.Select(letter => char.IsLetterOrDigit(letter) ? letter : '-')).Trim('-');
+        await page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(BrowserFixture.Pictures, $"{(name.Length == 0 ? "find" : name)}-{theme}-{width}.png".ToLowerInvariant()), FullPage = true });
+        await page.CloseAsync();
     }
 
     [Fact]
