@@ -33,14 +33,22 @@ internal sealed class CorrectionSteps(ContractHistory real, ReferenceData rates,
         return steps;
     }
 
-    /// <summary>Goodwill and refunds have no receipt of their own: the rest of one is given by another.</summary>
+    /// <summary>
+    /// Goodwill and refunds have no receipt of their own: the rest of one is given by another. A delivery is put right by one that is dated where the wrong
+    /// one is, or earlier (M83).
+    /// </summary>
     private static CorrectionStep? Difference(ContractEvent was, ContractEvent then) => (was, then) switch
     {
         (ContractEvent.CreditGiven a, ContractEvent.CreditGiven b) when a.On == b.On && b.Amount > a.Amount => new(new ContractCommand.Credit(b.Amount - a.Amount), a.On),
         (ContractEvent.RefundIssued a, ContractEvent.RefundIssued b) when a.On == b.On && b.Amount > a.Amount => new(new ContractCommand.Refund(b.Amount - a.Amount), a.On),
         (ContractEvent.RefundIssued a, ContractEvent.RefundIssued b) when a.On == b.On => new(new ContractCommand.Pay(a.Amount - b.Amount, Method, null), a.On),
+        (ContractEvent.InstrumentDelivered a, ContractEvent.InstrumentDelivered b) => Came(b) is var day && day < a.On
+            ? new(new ContractCommand.Deliver(), day)
+            : new(new ContractCommand.Deliver(day == a.On ? null : day), a.On),
         _ => null,
     };
+
+    private static LocalDate Came(ContractEvent.InstrumentDelivered delivered) => delivered.DeliveredOn ?? delivered.On;
 
     private IEnumerable<CorrectionStep> Undo(Recorded gone)
     {

@@ -68,6 +68,19 @@ public sealed class WhatIfTests
         Assert.Equal(corrections.Commands.Select(command => command.Origin.Key), Corrections.Of(answer).Commands.Select(command => command.Origin.Key));
     }
 
+    [Theory]
+    [InlineData("2026-09-16", "2026-09-09", "2026-09-16")]
+    [InlineData("2026-09-07", "2026-09-07", null)]
+    public void A_delivery_on_another_day_is_put_right_by_one_fact(string day, string dated, string? came)
+    {
+        const string ordered = "2026-09-05 sign begins=delivery\n2026-09-09 deliver\n2026-09-09 pay amount=45.00 method=cash";
+        var answer = Answer(ordered, "2026-11-12", $$"""{"redate":"L2","on":"{{day}}"}""");
+        var corrections = Corrections.Of(answer);
+        Assert.True(corrections.Reaches);
+        var command = Assert.Single(corrections.Commands);
+        Assert.Equal((Supposition.Date(dated), new ContractCommand.Deliver(came is null ? null : Supposition.Date(came))), (command.On, command.Body));
+    }
+
     [Fact]
     public void An_added_command_that_the_rules_refuse_is_refused_in_their_words()
     {
