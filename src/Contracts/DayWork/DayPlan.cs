@@ -14,8 +14,9 @@ namespace Contracts.DayWork;
 /// <param name="UnitAhead">How many days before a unit is due back.</param>
 /// <param name="WindowAhead">How many days before the end of the time for a reinstatement.</param>
 /// <param name="FinalAhead">How many days before the last payment its notice is made.</param>
+/// <param name="DeliveryAfter">How many days after the day a delivery was expected somebody is asked about it, and every week from then on.</param>
 /// <param name="NoticeBack">How many days after a late fee its notice is still made; older fees were somebody's before.</param>
-public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDaysBefore, int WindowAhead = 7, int FinalAhead = 21, int NoticeBack = 7)
+public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDaysBefore, int WindowAhead = 7, int FinalAhead = 21, int NoticeBack = 7, int DeliveryAfter = 3)
 {
     /// <summary>How many days that were not looked at are made up for.</summary>
     public const int MadeUp = 7;
@@ -60,6 +61,8 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
             first = LocalDate.Min(first, last.PlusDays(-WindowAhead));
         }
 
+        if (account.AwaitsDelivery && !account.HasEnded) { first = LocalDate.Min(first, Asking(account, account.On.PlusDays(1)).First()); }
+
         // What would be told on days that are none of business is told before them.
         return LocalDate.Max(account.On, first.PlusDays(-MostDaysOff - 1));
     }
@@ -77,11 +80,25 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
             tasks.Add(new DayTask(DayTaskKind.UnitDueBack, contract, unit.ReturnBy, unit.Serial, unit.Fee));
         }
 
+        if (account.AwaitsDelivery && !account.HasEnded
+            && Asking(account, since.PlusDays(1)).Select(day => Told(day, calendar)).TakeWhile(told => told <= account.On).Any(told => told > since))
+        {
+            tasks.Add(new DayTask(DayTaskKind.DeliveryUntold, contract, account.History.Signing.StartOn, account.Serial, null));
+        }
+
         if (account.Status == ContractStatus.Returned && LastReturn(account) is { } returned)
         {
             var (last, _) = Reinstatement.LastDay(account, returned);
             if (IsDay(account.On, since, last, WindowAhead, calendar)) { tasks.Add(new DayTask(DayTaskKind.ReinstatementEnds, contract, last, null, null)); }
         }
+    }
+
+    /// <summary>The days on which somebody is asked about a delivery, from one on: a fixed number of days after it was expected, and each week after that.</summary>
+    private IEnumerable<LocalDate> Asking(AccountState account, LocalDate from)
+    {
+        var day = account.History.Signing.StartOn.PlusDays(DeliveryAfter);
+        while (day < from) { day = day.PlusWeeks(1); }
+        for (; ; day = day.PlusWeeks(1)) { yield return day; }
     }
 
     private void Notices(AccountState account, ImmutableArray<DayTask>.Builder tasks)
@@ -110,11 +127,16 @@ public sealed record DayPlan(int DueAhead = 3, int UnitAhead = DueBack.UsualDays
     private static LocalDate? LastReturn(AccountState account) =>
         account.History.Facts.LastOrDefault(fact => fact.Event is ContractEvent.Returned && fact.Event.On <= account.On && !account.IsOvertaken(fact.Sequence))?.Event.On;
 
+    private static LocalDate Told(LocalDate day, BusinessCalendar calendar)
+    {
+        while (!calendar.IsBusinessDay(day)) { day = day.PlusDays(-1); }
+        return day;
+    }
+
     /// <summary>Whether a day is the one on which something ahead is told: so many days before it, or the last business day before that.</summary>
     private static bool IsDay(LocalDate today, LocalDate since, LocalDate about, int ahead, BusinessCalendar calendar)
     {
-        var told = about.PlusDays(-ahead);
-        while (!calendar.IsBusinessDay(told)) { told = told.PlusDays(-1); }
+        var told = Told(about.PlusDays(-ahead), calendar);
         return told > since && told <= today && today <= about;
     }
 }

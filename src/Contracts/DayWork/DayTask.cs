@@ -15,6 +15,9 @@ public enum DayTaskKind
     /// <summary>The time in which a returned contract may be had back ends soon.</summary>
     ReinstatementEnds,
 
+    /// <summary>An order was expected to be delivered and is neither told delivered nor cancelled: no rent falls due before.</summary>
+    DeliveryUntold,
+
     /// <summary>A late fee came; the notice of what is past due is made.</summary>
     DefaultNotice,
 
@@ -54,6 +57,7 @@ public static class DayTaskKinds
         DayTaskKind.PaymentDue => "payment-due",
         DayTaskKind.UnitDueBack => "unit-due-back",
         DayTaskKind.ReinstatementEnds => "reinstatement-ends",
+        DayTaskKind.DeliveryUntold => "delivery-untold",
         DayTaskKind.DefaultNotice => "default-notice",
         DayTaskKind.FinalPaymentNotice => "final-payment-notice",
         _ => throw new System.Diagnostics.UnreachableException($"No word for {kind}."),

@@ -69,6 +69,26 @@ public sealed class DayPlanTests
     public void The_end_of_a_reinstatement_is_told_a_week_ahead() =>
         Assert.Equal("reinstatement-ends 2026-11-01", string.Join("; ", Tasks(Script.Given(Family + "2026-10-02 return"), "2026-10-23")));
 
+    // Expected on Saturday, 5 September 2026; three days later is a Tuesday, after Labor Day. Then every week.
+    [Theory]
+    [InlineData("2026-09-07", "")]
+    [InlineData("2026-09-08", "delivery-untold 2026-09-05 HC-1")]
+    [InlineData("2026-09-09", "")]
+    [InlineData("2026-09-15", "delivery-untold 2026-09-05 HC-1")]
+    [InlineData("2027-09-07", "delivery-untold 2026-09-05 HC-1")]
+    public void A_delivery_that_nobody_told_is_asked_for_every_week(string day, string expected) =>
+        Assert.Equal(expected, string.Join("; ", Tasks(Script.Given("2026-09-01 sign start=2026-09-05 begins=delivery"), day)));
+
+    [Fact]
+    public void A_delivery_is_not_asked_for_once_it_is_told_or_the_order_is_cancelled()
+    {
+        const string ordered = "2026-09-01 sign start=2026-09-05 begins=delivery\n";
+        Assert.Empty(Tasks(Script.Given(ordered + "2026-09-04 deliver"), "2026-09-08"));
+        Assert.Empty(Tasks(Script.Given(ordered + "2026-09-04 return"), "2026-09-08"));
+        // The host was down on the 8th.
+        Assert.Equal(["delivery-untold 2026-09-05 HC-1"], Tasks(Script.Given(ordered), "2026-09-10", since: "2026-09-07"));
+    }
+
     [Fact]
     public void The_last_payment_has_its_notice()
     {
