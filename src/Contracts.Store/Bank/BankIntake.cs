@@ -51,9 +51,11 @@ public sealed class BankIntake
         foreach (var line in lines)
         {
             keys.Add(LineKey(line.Entry));
-            if (line.Found is not Finding.Matched matched) { continue; }
-            keys.Add(WaitingEntry.KeyOf(line.Entry.Id));
-            contracts.Add(matched.Contract);
+            foreach (var change in Changes(line.Entry, line.Found, new CommandOrigin(LineKey(line.Entry), by, null)))
+            {
+                keys.Add(change.Origin.Key);
+                contracts.Add(change.Contract);
+            }
         }
 
         var mode = writer.Settings.SimulatedClock ? ClockMode.Simulated : ClockMode.StoresOwn;
@@ -107,14 +109,26 @@ public sealed class BankIntake
     /// <summary>Carries a match out; what the rules of the contract refuse is unmatched, with their words.</summary>
     private static async Task<Finding> ApplyAsync(EntryRecords records, BankEntry entry, Finding found, CommandOrigin origin, Instant at, CancellationToken stop)
     {
-        if (found is not Finding.Matched matched) { return found; }
-        var change = new Command.OnContract(matched.Contract, entry.BookedOn, matched.Body)
+        var changes = Changes(entry, found, origin);
+        return changes.Length > 0 && await records.ApplyAsync(changes, at, stop).ConfigureAwait(false) is { } refusal
+            ? new Finding.Unmatched { Because = $"{found.Because}, but {refusal.Slug}: {refusal.Detail}" }
+            : found;
+    }
+
+    /// <summary>What a line does to contracts: nothing, a payment or its return, or the return of each part of a family's payment.</summary>
+    private static ImmutableArray<Command.OnContract> Changes(BankEntry entry, Finding found, CommandOrigin origin)
+    {
+        return found switch
         {
-            Origin = origin with { Key = WaitingEntry.KeyOf(entry.Id), Reason = matched.Body is ContractCommand.ReversePayment ? $"line {entry.Id} of the bank's file" : null },
+            Finding.Matched matched => [Change(matched.Contract, matched.Body, 0)],
+            Finding.CameBack back => [.. back.Payments.Select((payment, share) => Change(payment.Contract, new ContractCommand.ReversePayment(payment.Key, back.Code), share))],
+            _ => [],
         };
-        return await records.ApplyAsync([change], at, stop).ConfigureAwait(false) is { } refusal
-            ? new Finding.Unmatched { Because = $"{matched.Because}, but {refusal.Slug}: {refusal.Detail}" }
-            : matched;
+
+        Command.OnContract Change(string contract, ContractCommand body, int share) => new(contract, entry.BookedOn, body)
+        {
+            Origin = origin with { Key = WaitingEntry.KeyOf(entry.Id, share), Reason = body is ContractCommand.ReversePayment ? $"line {entry.Id} of the bank's file" : null },
+        };
     }
 
     private static object FactOf(LineKept line, Finding found) => found switch
@@ -122,6 +136,7 @@ public sealed class BankIntake
         Finding.Matched { Body: ContractCommand.ReversePayment back } m => new EntryMatched(line, m.Contract, [back.Payment], m.Because, m.Remark),
         Finding.Matched m => new EntryMatched(line, m.Contract, [WaitingEntry.KeyOf(line.Entry)], m.Because, m.Remark),
         Finding.Arrived a => new EntryMatched(line, null, [.. a.Payments.Select(payment => payment.Key)], a.Because),
+        Finding.CameBack b => new EntryMatched(line, null, [.. b.Payments.Select(payment => payment.Key)], b.Because, Finding.CameBack.Remark),
         Finding.Proposed p => new EntryProposed(line, p.Candidates, p.Because),
         _ => new EntryUnmatched(line, found.Because),
     };

@@ -27,6 +27,15 @@ public abstract record Finding
     /// <param name="Payments">The payments.</param>
     public sealed record Arrived(ImmutableArray<KnownPayment> Payments) : Finding;
 
+    /// <summary>Matched as well: a family's one payment over several contracts came back, so what each of them got of it is taken back.</summary>
+    /// <param name="Payments">The payments, each of its own contract.</param>
+    /// <param name="Code">The code they came back with.</param>
+    public sealed record CameBack(ImmutableArray<KnownPayment> Payments, string Code) : Finding
+    {
+        /// <summary>What somebody should see to: the terms of each contract know nothing of the other's fee.</summary>
+        public const string Remark = "one payment came back, and each contract may charge its fee for a returned payment: waive what is too much";
+    }
+
     /// <summary>It may be about one of several; a person decides.</summary>
     /// <param name="Candidates">What it may be about, at most ten.</param>
     public sealed record Proposed(ImmutableArray<Candidate> Candidates) : Finding;

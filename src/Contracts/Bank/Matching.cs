@@ -29,13 +29,19 @@ public static class Matching
         if (!entry.Amount.IsPositive) { return Nothing("a line of no amount"); }
         var found = entry.IsCredit ? MoneyIn(entry, book) : MoneyOut(entry, book);
         // In another file the same line could not be told from this one, so a person looks.
-        return found is Finding.Matched matched && !entry.IsRecognisable
-            ? Propose(entry.Reference is null
-                ? "the bank gave the line no reference, so it could not be told from the same line in another file"
-                : "the line's reference stands in the file more than once",
-                    [new Candidate(matched.Contract, (matched.Body as ContractCommand.ReversePayment)?.Payment, matched.Because)])
-            : found;
+        return entry.IsRecognisable ? found : found switch
+        {
+            Finding.Matched matched => Unsure(entry, [new Candidate(matched.Contract, (matched.Body as ContractCommand.ReversePayment)?.Payment, matched.Because)]),
+            Finding.CameBack back => Unsure(entry, back.Payments.Select(Of)),
+            _ => found,
+        };
     }
+
+    private static Finding.Proposed Unsure(BankEntry entry, IEnumerable<Candidate> candidates) => Propose(
+        entry.Reference is null
+            ? "the bank gave the line no reference, so it could not be told from the same line in another file"
+            : "the line's reference stands in the file more than once",
+        candidates);
 
     private static Finding MoneyIn(BankEntry entry, ShopBook book)
     {
@@ -111,11 +117,19 @@ public static class Matching
         if (!code.OfConsumerDebit) { return Nothing($"{code.Code} ({code.Title}) is no reason for which a family's payment comes back"); }
         var payments = Words.References(entry).SelectMany(book.Payments).Where(ThroughBank).DistinctBy(one => one.Key).ToList();
         var fitting = payments.FindAll(one => one.Amount == entry.Amount);
+        if (fitting.Count == 0 && OneOverSeveral(entry, book) is { } shares)
+        {
+            return TooLate(entry, shares[0], code) is { } late
+                ? Propose(late, shares.Select(Of))
+                : new Finding.CameBack(shares, code.Code) { Because = "the reference of a family's payment over several contracts" };
+        }
+
         var because = "the reference of the payment";
         if (fitting.Count == 0)
         {
             var named = Distinct(Words.Of(entry).SelectMany(book.Contract));
-            payments = [.. named.SelectMany(book.Payments).Where(ThroughBank)];
+            // Those of the reference stay a question where their amount is another one.
+            payments = [.. payments.UnionBy(named.SelectMany(book.Payments).Where(ThroughBank), one => one.Key)];
             fitting = payments.FindAll(one => one.Amount == entry.Amount);
             because = "the contract that is named, and the amount";
             if (fitting.Count > 0 && named.SelectMany(book.TakenBack).Any(one => one.Amount == entry.Amount && DaysApart(one.On, entry.BookedOn) <= DaysOfReturns))
@@ -135,16 +149,35 @@ public static class Matching
         };
     }
 
-    private static Finding Back(BankEntry entry, KnownPayment payment, ReturnCode code, string because)
+    private static Finding Back(BankEntry entry, KnownPayment payment, ReturnCode code, string because) => TooLate(entry, payment, code) is { } late
+        ? Propose(late, [Of(payment)])
+        : new Finding.Matched(payment.Contract, new ContractCommand.ReversePayment(payment.Key, code.Code)) { Because = because };
+
+    /// <summary>Why a return may be of another payment after all: it came later than its code allows; null where it did not.</summary>
+    private static string? TooLate(BankEntry entry, KnownPayment payment, ReturnCode code)
     {
-        // The day of settlement is not known here, only the day the payment was recorded for; a late return may also be of another payment.
+        // The day of settlement is not known here, only the day the payment was recorded for.
         var settled = BusinessCalendar.Banks.After(payment.On, BankingDaysToSettle);
-        if (code.LastDay(settled) is { } last && entry.BookedOn > last)
+        return code.LastDay(settled) is { } last && entry.BookedOn > last
+            ? $"{code.Code} comes within {code.FrameWords}; a payment of {Day(payment.On)} settled by {Day(settled)}, so that was {Day(last)}"
+            : null;
+    }
+
+    /// <summary>The payments of one family, one day and one reference that add up to the line, each on a contract of its own; null where there are none.</summary>
+    private static ImmutableArray<KnownPayment>? OneOverSeveral(BankEntry entry, ShopBook book)
+    {
+        foreach (var word in Words.References(entry))
         {
-            return Propose($"{code.Code} comes within {code.FrameWords}; a payment of {Day(payment.On)} settled by {Day(settled)}, so that was {Day(last)}", [Of(payment)]);
+            var shares = book.Payments(word).Where(ThroughBank).ToImmutableArray();
+            if (shares.Length < 2 || shares.Aggregate(Money.Zero, (total, share) => total + share.Amount) != entry.Amount) { continue; }
+            var families = shares.SelectMany(share => book.Contract(share.Contract)).Select(standing => standing.Household).Distinct(StringComparer.Ordinal).Count();
+            if (families == 1 && shares.DistinctBy(share => share.Contract).Count() == shares.Length && shares.DistinctBy(share => (share.On, share.Method)).Count() == 1)
+            {
+                return shares;
+            }
         }
 
-        return new Finding.Matched(payment.Contract, new ContractCommand.ReversePayment(payment.Key, code.Code)) { Because = because };
+        return null;
     }
 
     /// <summary>Cash and card payments come back otherwise than by a return through the bank.</summary>

@@ -104,6 +104,9 @@ public sealed class ShopBook
             case Finding.Arrived arrival:
                 foreach (var payment in arrival.Payments) { Saw(payment.Key); }
                 break;
+            case Finding.CameBack several:
+                foreach (var payment in several.Payments) { gone.Add(payment.Key); }
+                break;
             case Finding.Matched { Body: ContractCommand.ReversePayment back }: gone.Add(back.Payment); break;
             case Finding.Matched { Body: ContractCommand.Pay paid } of:
                 var one = new KnownPayment(of.Contract, WaitingEntry.KeyOf(entry.Id), paid.Reference, paid.Amount, entry.BookedOn, paid.Method);

@@ -39,6 +39,31 @@ public sealed class MoneyFileTests(Server server)
     }
 
     [Fact]
+    public async Task A_familys_check_over_two_contracts_that_comes_back_is_taken_back_on_both()
+    {
+        await using var running = await ShopAsync();
+        await running.AppliedAsync("counter", """
+            {"do":"pay-household","key":"k-1","at":"2026-09-17T12:30:00Z","household":"H","on":"2026-09-17","amount":"12.50","method":"check","reference":"CHK-88",
+             "shares":[{"contract":"C-1","amount":"7.50"},{"contract":"C-2","amount":"5.00"}]}
+            """.ReplaceLineEndings(" "));
+        var file = Body("2026-09-18,R-8,-12.50,unpaid CHK-88,R01\\n");
+        var read = await ReadAsync(running, file);
+        Assert.Equal((1, 0, 0, 0), Count(read));
+        foreach (var (contract, share) in new[] { ("C-1", "share:k-1:1"), ("C-2", "share:k-1:2") })
+        {
+            var back = (await running.Store.Reader.HistoryAsync(contract, Instant.MaxValue))!.Entries.Single(one => one.Event is ContractEvent.PaymentReversed);
+            Assert.Equal((share, "R01"), (((ContractEvent.PaymentReversed)back.Event).Payment, ((ContractEvent.PaymentReversed)back.Event).Code));
+        }
+
+        var line = JsonNode.Parse((await running.GetAsync("finance", $"/v1/money-files/lines?file={read["file"]}")).Text)!.AsArray().Single()!;
+        Assert.Equal("matched", (string)line["status"]!);
+        Assert.Contains("waive what is too much", line.ToJsonString(), StringComparison.Ordinal);
+        Assert.Equal((0, 0, 0, 1), Count(await ReadAsync(running, file)));
+        var check = await Shell.ContractsAsync(running.Database, "check");
+        Assert.True(check.Exit == 0, check.Output + check.Error);
+    }
+
+    [Fact]
     public async Task A_file_that_does_not_add_up_leaves_no_trace()
     {
         await using var running = await ShopAsync();
