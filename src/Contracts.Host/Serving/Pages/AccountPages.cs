@@ -81,7 +81,8 @@ internal static class AccountPages
             days.FirstOrDefault(day => day > question.On) is var later && later != default ? later : null,
             Curve(history, rates, question.On), Marks(lines), changes, learned,
             PageHost.ShowsHouseholds(context) ? [.. PaperArchive.Of(history)] : null, state.Law?.Reference.ToString(),
-            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()) && (deed.Name != "deliver" || history.Signing.StartsAtDelivery))],
+            [.. Deeds.All.Where(deed => deed.Roles.Contains(context.User.Role()) && (deed.Name != "deliver" || history.Signing.StartsAtDelivery)
+                && (deed.Name != "spend-credit" || account.MerchandiseCredit.IsPositive))],
             string.IsNullOrEmpty(kind) ? null : kind,
             [.. EventKinds.All.Select(one => (one, EventKinds.Choose(lines, one).Count)).Where(one => one.Count > 0)], DueBack.Of(state)));
     }
