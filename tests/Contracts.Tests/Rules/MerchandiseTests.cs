@@ -174,7 +174,7 @@ public sealed class MerchandiseTests
     }
 
     [Fact]
-    public void Every_invariant_holds_after_every_event_and_one_that_spends_nothing_away_breaks_it()
+    public void Every_invariant_holds_after_every_event_and_another_figure_breaks_one()
     {
         var shop = new MemoryShop(InMemoryShop.Zone);
         foreach (var (command, _, _) in Script.Given(StillRuns + TakenBackAfterwards).Shop.Accepted)
