@@ -64,6 +64,7 @@ public static class EventNames
         ("dispute_answered", typeof(ContractEvent.DisputeAnswered)),
         ("dispute_closed", typeof(ContractEvent.DisputeClosed)),
         ("instrument_delivered", typeof(ContractEvent.InstrumentDelivered)),
+        ("merchandise_credit_spent", typeof(ContractEvent.MerchandiseCreditSpent)),
         ("label_issued", typeof(ContractEvent.LabelIssued)),
         ("unit_acquired", typeof(UnitEvent.Acquired)),
         ("unit_inspected", typeof(UnitEvent.Inspected)),

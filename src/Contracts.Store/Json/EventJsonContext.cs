@@ -56,6 +56,7 @@ namespace Contracts.Store.Json;
 [JsonSerializable(typeof(ChangeDeclined))]
 [JsonSerializable(typeof(ContractEvent.DamageReported))]
 [JsonSerializable(typeof(ContractEvent.InstrumentDelivered))]
+[JsonSerializable(typeof(ContractEvent.MerchandiseCreditSpent))]
 [JsonSerializable(typeof(ContractEvent.LabelIssued))]
 [JsonSerializable(typeof(ContractEvent.DisputeOpened))]
 [JsonSerializable(typeof(ContractEvent.DisputePaperAttached))]

@@ -168,6 +168,12 @@ public abstract record ContractCommand
 
     public sealed record StepUp(Rate Share, string Description, Money SalePrice) : ContractCommand;
 
+    /// <summary>Merchandise credit goes into a sale of the shop (M84).</summary>
+    /// <param name="Amount">How much of it.</param>
+    /// <param name="Description">What is sold.</param>
+    /// <param name="SalePrice">Its price, which the amount does not exceed.</param>
+    public sealed record SpendCredit(Money Amount, string Description, Money SalePrice) : ContractCommand;
+
     public sealed record WriteOff(Money Amount) : ContractCommand;
 
     public sealed record Recover(Money Amount) : ContractCommand;

@@ -40,7 +40,7 @@ public static partial class ContractDecider
     /// <summary>Money of a day pays what fell due that day; it cannot change what did.</summary>
     private static bool OnlyMovesMoney(ContractEvent fact) =>
         fact is ContractEvent.PaymentReceived or ContractEvent.CreditGiven or ContractEvent.RefundIssued
-            or ContractEvent.WrittenOff or ContractEvent.Recovered;
+            or ContractEvent.WrittenOff or ContractEvent.Recovered or ContractEvent.MerchandiseCreditSpent;
 
     private static bool BringsFee(ContractEvent fact) =>
         fact is ContractEvent.PaymentReversed or ContractEvent.LossReported or ContractEvent.BoughtEarly;

@@ -75,6 +75,7 @@ public static partial class ContractDecider
         ContractCommand.Release => Release(now),
         ContractCommand.Reinstate c => Reinstate(now, c),
         ContractCommand.StepUp c => StepUp(now, c),
+        ContractCommand.SpendCredit c => SpendCredit(now, c),
         ContractCommand.WriteOff c => WriteOff(now, c),
         ContractCommand.Recover c => Recover(now, c),
         _ => throw new UnreachableException($"No rule for {command.GetType().Name}."),

@@ -137,6 +137,12 @@ public abstract record ContractEvent
 
     public sealed record SteppedUp(Rate Share, string Description, Money SalePrice, Money Credit) : ContractEvent;
 
+    /// <summary>Merchandise credit went into a sale of the shop (M84). It stays spent, whatever becomes of the rent it came from.</summary>
+    /// <param name="Amount">How much of it.</param>
+    /// <param name="Description">What was sold.</param>
+    /// <param name="SalePrice">Its price.</param>
+    public sealed record MerchandiseCreditSpent(Money Amount, string Description, Money SalePrice) : ContractEvent;
+
     public sealed record WrittenOff(Money Amount) : ContractEvent;
 
     public sealed record Recovered(Money Amount) : ContractEvent;

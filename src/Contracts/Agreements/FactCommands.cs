@@ -37,6 +37,7 @@ public static class FactCommands
         ContractEvent.Released => new ContractCommand.Release(),
         ContractEvent.Reinstated e => new ContractCommand.Reinstate(e.Serial),
         ContractEvent.SteppedUp e => new ContractCommand.StepUp(e.Share, e.Description, e.SalePrice),
+        ContractEvent.MerchandiseCreditSpent e => new ContractCommand.SpendCredit(e.Amount, e.Description, e.SalePrice),
         ContractEvent.WrittenOff e => new ContractCommand.WriteOff(e.Amount),
         ContractEvent.Recovered e => new ContractCommand.Recover(e.Amount),
         _ => throw new UnreachableException($"No command brings {fact.GetType().Name} as its fact."),

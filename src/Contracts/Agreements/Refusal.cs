@@ -67,6 +67,7 @@ public enum RefusalCode
     ReinstatementPastDue = 104,
     ReinstatementWindowPassed = 105,
     ShareInvalid = 106,
+    MerchandiseExceedsCredit = 107,
 
     // The books.
     ChartInvalid = 120,

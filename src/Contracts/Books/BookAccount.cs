@@ -60,7 +60,7 @@ public enum BookAccount
     /// <summary>Rent credit above the price of the instrument: spent on other goods, never paid out.</summary>
     MerchandiseCredit = 242,
 
-    /// <summary>Credit toward the instrument a family stepped up to; that sale takes it up in the shop's own books.</summary>
+    /// <summary>Credit on a named sale: of a step-up, or merchandise credit spent on it. That sale takes it up in the shop's own books.</summary>
     StepUpCredit = 243,
 
     RentalRevenue = 400,
@@ -147,4 +147,7 @@ public enum Movement
 
     /// <summary>Depreciation that left with the unit it belonged to.</summary>
     Disposed = 26,
+
+    /// <summary>Merchandise credit that went into a sale.</summary>
+    Spent = 27,
 }

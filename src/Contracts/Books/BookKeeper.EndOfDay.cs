@@ -15,7 +15,7 @@ internal sealed partial class BookKeeper
     private Instrument? instrument;
     private Money equity;
     private Money held;
-    private Money merchandise;
+    private Money merchandiseGiven;
     private Money lostInMoves;
     private bool costIsTaxed;
     private readonly List<UnitMove> unitMoves = [];
@@ -124,9 +124,10 @@ internal sealed partial class BookKeeper
         Memo(usable - held - change, UseOf(fold.Status));
         (equity, held, lostInMoves) = (now, usable, Money.Zero);
 
-        var goods = fold.RentCreditNow - now - merchandise;
+        // What was spent stays given, also where the rent behind it was taken back: no account can give more back than it still owes.
+        var goods = fold.MerchandiseCredit + fold.MerchandiseSpent - merchandiseGiven;
         Post(BookAccount.MerchandiseCreditGiven, BookAccount.MerchandiseCredit, goods, goods.IsPositive ? Movement.Given : Movement.Reopened);
-        merchandise += goods;
+        merchandiseGiven += goods;
     }
 
     /// <summary>Whether equity can still buy: while the contract runs, waits or its unit is missing.</summary>

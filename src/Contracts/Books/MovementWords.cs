@@ -34,6 +34,7 @@ public static class MovementWords
         Movement.TaxedOnCost => "taxed-on-cost",
         Movement.Depreciated => "depreciated",
         Movement.Disposed => "disposed",
+        Movement.Spent => "merchandise-spent",
         _ => throw new UnreachableException($"No word for {movement}."),
     };
 }

@@ -47,6 +47,8 @@ internal static class PostingRules
         ContractEvent.SteppedUp e when took =>
             new Entry.Of(BookAccount.StepUpCreditGiven, BookAccount.StepUpCredit, e.Credit, Movement.Given),
         ContractEvent.SteppedUp => new Entry.None("Overtaken: nothing was credited."),
+        ContractEvent.MerchandiseCreditSpent e =>
+            new Entry.Of(BookAccount.MerchandiseCredit, BookAccount.StepUpCredit, e.Amount, Movement.Spent),
         ContractEvent.WrittenOff e => new Entry.WriteOff(e.Amount),
         ContractEvent.Recovered e => new Entry.Recovery(e.Amount),
 

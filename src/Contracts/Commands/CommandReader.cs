@@ -26,7 +26,7 @@ public static class CommandReader
         + "settle-entry set-entry-aside sign deliver pay reverse-payment refund credit "
         + "elect-plan cancel-plan swap receive-unit report-damage issue-label "
         + "open-dispute attach-paper answer-dispute close-dispute "
-        + "exchange return buy waive move report-loss hold release reinstate step-up write-off recover issue "
+        + "exchange return buy waive move report-loss hold release reinstate step-up spend-credit write-off recover issue "
         + UnitReader.Names).Split(' ').ToFrozenSet(StringComparer.Ordinal);
 
     private static readonly JsonDocumentOptions Strict = new() { MaxDepth = 8 };
@@ -138,6 +138,7 @@ public static class CommandReader
         "release" => new ContractCommand.Release(),
         "reinstate" => new ContractCommand.Reinstate(fields.OptionalText("serial")),
         "step-up" => StepUp(fields),
+        "spend-credit" => SpendCredit(fields),
         "write-off" => new ContractCommand.WriteOff(fields.Amount("amount")),
         "issue" => new ContractCommand.Issue(PaperKinds.Read(fields.OneOf("kind", PaperKinds.Words))!.Value, fields.OptionalText("for")),
         "recover" => new ContractCommand.Recover(fields.Amount("amount")),
@@ -165,5 +166,11 @@ public static class CommandReader
     {
         var sale = fields.Object("sale");
         return new ContractCommand.StepUp(fields.Rate("share"), sale.Text("description"), sale.Amount("price"));
+    }
+
+    private static ContractCommand.SpendCredit SpendCredit(Fields fields)
+    {
+        var sale = fields.Object("sale");
+        return new ContractCommand.SpendCredit(fields.Amount("amount"), sale.Text("description"), sale.Amount("price"));
     }
 }

@@ -54,6 +54,7 @@ public static class CommandWriter
         ContractCommand.Release => "release",
         ContractCommand.Reinstate => "reinstate",
         ContractCommand.StepUp => "step-up",
+        ContractCommand.SpendCredit => "spend-credit",
         ContractCommand.WriteOff => "write-off",
         ContractCommand.Recover => "recover",
         ContractCommand.Issue => "issue",
@@ -104,8 +105,9 @@ public static class CommandWriter
             case ContractCommand.Reinstate c: Put(line, "serial", c.Serial); break;
             case ContractCommand.StepUp c:
                 line["share"] = c.Share.ToString();
-                line["sale"] = new JsonObject { ["description"] = c.Description, ["price"] = c.SalePrice.ToString() };
+                line["sale"] = Sale(c.Description, c.SalePrice);
                 break;
+            case ContractCommand.SpendCredit c: (line["amount"], line["sale"]) = (c.Amount.ToString(), Sale(c.Description, c.SalePrice)); break;
             case ContractCommand.Issue c:
                 line["kind"] = c.Kind.Word();
                 Put(line, "for", c.For);
@@ -124,6 +126,8 @@ public static class CommandWriter
         Put(line, "shop", c.Shop);
         Put(line, "quote", c.Quote);
     }
+
+    private static JsonObject Sale(string description, Money price) => new() { ["description"] = description, ["price"] = price.ToString() };
 
     private static void Money(JsonObject line, Money amount, string method, string? reference)
     {

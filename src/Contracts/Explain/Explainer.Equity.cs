@@ -1,3 +1,4 @@
+using Contracts.Agreements;
 using Contracts.History;
 using Contracts.Payments;
 
@@ -110,9 +111,20 @@ internal sealed partial class Explainer
             Combination.Highest, figure, account.CarriedEquity, "what the last exchange carried over, never below nothing", MoneyRules.Exchange,
             Nothing(MoneyRules.Exchange), CarriedAt(Current));
 
-    private ExplainNode MerchandiseCredit(string figure) => Nodes.Of(
-        Combination.Difference, figure, account.MerchandiseCredit, "rent credit that does not count toward this instrument", MoneyRules.Equity,
-        RentCredit("rent credit", Current, now, pastDuePaid: false), Equity("equity", account.Equity, Current, now, pastDuePaid: false));
+    private ExplainNode MerchandiseCredit(string figure)
+    {
+        var left = Nodes.Of(
+            Combination.Difference, figure, state.RentCredit - account.Equity, "rent credit that does not count toward this instrument", MoneyRules.Equity,
+            RentCredit("rent credit", Current, now, pastDuePaid: false), Equity("equity", account.Equity, Current, now, pastDuePaid: false));
+        var spent = trace.Effective.Select(fact => fact.Event is ContractEvent.MerchandiseCreditSpent e
+            ? Nodes.Leaf($"spent on {Day(e.On)}", e.Amount, FactWords.Of(e), MoneyRules.Spending, fact) : null).OfType<ExplainNode>().ToList();
+        if (spent.Count == 0) { return left; }
+        var rest = Nodes.Of(
+            Combination.Difference, "not spent", state.RentCredit - account.Equity - state.MerchandiseSpent, "less what was spent on sales", MoneyRules.Spending,
+            [left with { Figure = "not counting toward this instrument" }, .. spent]);
+        return Nodes.Of(
+            Combination.Highest, figure, account.MerchandiseCredit, "what was spent is not asked back", MoneyRules.Spending, Nothing(MoneyRules.Spending), rest);
+    }
 
     private ExplainNode RemainingToOwn(string figure) => state.Status == ContractStatus.Owned
         ? NothingAfterTheEnd(figure)

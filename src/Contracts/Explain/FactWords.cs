@@ -35,6 +35,7 @@ internal static class FactWords
         ContractEvent.Released => "released from hold",
         ContractEvent.Reinstated => "reinstated",
         ContractEvent.SteppedUp e => $"stepped up to {e.Description}",
+        ContractEvent.MerchandiseCreditSpent e => $"{e.Amount} of merchandise credit spent on {e.Description}",
         ContractEvent.WrittenOff e => $"{e.Amount} written off in the books",
         ContractEvent.Recovered e => $"{e.Amount} recovered in the books",
         _ => throw new UnreachableException($"No words for {fact.GetType().Name}."),

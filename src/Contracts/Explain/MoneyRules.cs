@@ -30,6 +30,7 @@ internal static class MoneyRules
     public const string Loss = "money.md M58, Loss or theft";
     public const string Paid = "money.md M64, Paid";
     public const string Installments = "money.md M65, Installments";
+    public const string Spending = "money.md M84, Spending merchandise credit";
     public const string ScheduleTotals = "money.md M66, Schedule totals";
     public const string NextDue = "money.md M67, Next due";
     public const string Ended = "money.md M68, Ended contracts";

@@ -35,6 +35,7 @@ public sealed partial class AccountFold
             ContractEvent.Released => Turn(status == ContractStatus.OnHold, ContractStatus.Active),
             ContractEvent.Reinstated e => Reinstate(e, fact, day),
             ContractEvent.SteppedUp => StepUp(fact, day),
+            ContractEvent.MerchandiseCreditSpent e => Spend(e),
             ContractEvent.WrittenOff e => WriteOff(e.Amount),
             ContractEvent.Recovered e => WriteOff(Money.Zero - e.Amount),
             _ => throw new UnreachableException($"No effect is written for {fact.Event.GetType().Name}."),

@@ -101,7 +101,14 @@ public sealed class AccountState
     /// <summary>The equity this account would have with all past-due rent paid.</summary>
     public Money EquityWithPastDuePaid => fold.EquityNow(pastDuePaid: true);
 
-    public Money MerchandiseCredit => fold.RentCreditNow - Equity;
+    /// <summary>C, the share of all rent paid that counts (M46).</summary>
+    public Money RentCredit => fold.RentCreditNow;
+
+    /// <summary>Rent credit that does not count toward this instrument and has not been spent (M47, M84).</summary>
+    public Money MerchandiseCredit => fold.MerchandiseCredit;
+
+    /// <summary>Merchandise credit spent on sales so far (M84).</summary>
+    public Money MerchandiseSpent => fold.MerchandiseSpent;
 
     public Money CarriedEquity => fold.CarriedEquity;
 

@@ -31,7 +31,13 @@ public static class Invariants
             yield return new Broken("equity-bounds", "equity", "Equity is outside 0 and the purchase price.");
         }
 
-        if (account.MerchandiseCredit < Money.Zero) { yield return new Broken("rent-credit", "merchandiseCredit", "Equity is more than the rent credit."); }
+        var counted = account.Equity + account.MerchandiseCredit + state.MerchandiseSpent;
+        // Above it only where rent was taken back after the credit it brought had been spent: then none is left.
+        if (account.MerchandiseCredit < Money.Zero || counted < state.RentCredit || (counted > state.RentCredit && account.MerchandiseCredit.IsPositive))
+        {
+            yield return new Broken("rent-credit", "merchandiseCredit", "Equity, merchandise credit and what of it was spent are not the rent credit.");
+        }
+
         if (account.PastDue != Sum(account.OpenItems.Select(item => item.Open)))
         {
             yield return new Broken("past-due-is-its-items", "pastDue", "Past due is not the sum of its open items.");

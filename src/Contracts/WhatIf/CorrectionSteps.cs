@@ -71,7 +71,7 @@ internal sealed class CorrectionSteps(ContractHistory real, ReferenceData rates,
             ],
             ContractEvent.WrittenOff e => [new(new ContractCommand.Recover(e.Amount), on)],
             ContractEvent.Recovered e => [new(new ContractCommand.WriteOff(e.Amount), on)],
-            // A goodwill credit, a waiver, a loss, an exchange and a step-up stay: no command takes them back.
+            // A goodwill credit, a waiver, a loss, an exchange, a step-up and credit that was spent stay: no command takes them back.
             _ => [],
         };
     }

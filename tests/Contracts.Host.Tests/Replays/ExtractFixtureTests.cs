@@ -7,7 +7,7 @@ using Xunit;
 
 namespace Contracts.Host.Tests.Replays;
 
-/// <summary>An extract that is kept: fourteen invented contracts with every kind of command, replayed by every build to the figures they once had.</summary>
+/// <summary>An extract that is kept: fifteen invented contracts with every kind of command, replayed by every build to the figures they once had.</summary>
 public sealed class ExtractFixtureTests
 {
     private static readonly string Sample = Path.Combine(Golden.Root, "fixtures", "extracts", "sample.jsonl");

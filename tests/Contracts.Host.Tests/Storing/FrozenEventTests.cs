@@ -71,6 +71,7 @@ public sealed class FrozenEventTests
         new ChangeApproved("P-1"),
         new ChangeDeclined("P-1"),
         new ContractEvent.DamageReported("HC-0417", "a dent in the bell", false, new Money(6000)) { On = Day },
+        new ContractEvent.MerchandiseCreditSpent(new Money(1500), "a music stand", new Money(4000)) { On = Day },
         new ContractEvent.InstrumentDelivered(Day) { On = Day },
         new ContractEvent.LabelIssued("HC-0417", "post", "RL-1") { On = Day },
         new ContractEvent.DisputeOpened("D-1", "payment", "paid in time (invented)", "key-1") { On = Day },

@@ -51,7 +51,7 @@ public sealed class PostingCompletenessTests
     [Fact]
     public void Every_event_that_brings_or_takes_money_or_credit_has_an_entry()
     {
-        string[] posts = ["PaymentReceived", "BoughtEarly", "RefundIssued", "CreditGiven", "SteppedUp", "WrittenOff", "Recovered"];
+        string[] posts = ["PaymentReceived", "BoughtEarly", "RefundIssued", "CreditGiven", "SteppedUp", "MerchandiseCreditSpent", "WrittenOff", "Recovered"];
         Assert.All(posts, name => Assert.IsNotType<Entry.None>(PostingRules.EntryOf(Blank(name), true, _ => null)));
         var reversal = PostingRules.EntryOf(Blank("PaymentReversed"), true, _ => new PaymentMade(BookAccount.CashDrawer, new Money(100)));
         Assert.Equal(new Entry.Of(BookAccount.UnappliedCredit, BookAccount.CashDrawer, new Money(100), Movement.PaymentReversed), reversal);

@@ -143,7 +143,9 @@ public static class NaiveBooks
         sheet.Debit(BookAccount.GoodwillGiven, fold.CommandsSoFar.Where(c => c.Do == "credit").Sum(c => c.Amount("amount")));
         sheet.Credit(BookAccount.GoodwillCredit, fold.Lots.Where(lot => lot.Goodwill).Sum(lot => lot.Waiting));
         sheet.Pair(BookAccount.StepUpCreditGiven, BookAccount.StepUpCredit, fold.StepUps.Sum());
-        sheet.Pair(BookAccount.MerchandiseCreditGiven, BookAccount.MerchandiseCredit, fold.RentCredit(false) - fold.Equity(false));
+        // What a sale took up was given for good; beside it stands what can still be spent.
+        sheet.Pair(BookAccount.MerchandiseCreditGiven, BookAccount.StepUpCredit, fold.SpentOnSales);
+        sheet.Pair(BookAccount.MerchandiseCreditGiven, BookAccount.MerchandiseCredit, fold.MerchandiseLeft);
     }
 
     /// <summary>Open items bear a write-off in the order in which money pays them, past what was written off before; a recovery undoes the first of it first.</summary>

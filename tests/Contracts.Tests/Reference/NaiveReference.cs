@@ -307,6 +307,12 @@ internal sealed class NaiveFold
     /// <summary>The credits of step-ups that took effect.</summary>
     public List<decimal> StepUps { get; } = [];
 
+    /// <summary>Merchandise credit that went into sales.</summary>
+    public decimal SpentOnSales { get; private set; }
+
+    /// <summary>Merchandise credit that is left: none while more was spent than there is.</summary>
+    public decimal MerchandiseLeft => Math.Max(0m, RentCredit(false) - Equity(false) - SpentOnSales);
+
     /// <summary>Units that a fee gave up and that have not come back since, each with the command that named what it stands for.</summary>
     public List<(string Serial, Cmd Named)> GivenUp { get; } = [];
 
@@ -616,6 +622,9 @@ internal sealed class NaiveFold
                 EndTheTaxedTerm(c.Seq);
                 status = "stepped-up";
                 StepUps.Add(settled[c.Seq].Credit);
+                break;
+            case "spend-credit":
+                SpentOnSales += c.Amount("amount");
                 break;
             case "write-off":
                 writtenOff = true;
@@ -1094,7 +1103,7 @@ internal sealed class NaiveFold
             ["pastDue"] = Read.Money(pastDue),
             ["unappliedCredit"] = Read.Money(unapplied),
             ["goodwillCredit"] = Read.Money(lots.Where(l => l.Goodwill).Sum(l => l.Waiting)),
-            ["merchandiseCredit"] = Read.Money(RentCredit(false) - equity),
+            ["merchandiseCredit"] = Read.Money(MerchandiseLeft),
             ["earlyPurchase"] = new JsonObject
             {
                 ["price"] = Read.Money(price),

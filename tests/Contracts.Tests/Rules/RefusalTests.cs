@@ -90,6 +90,11 @@ public sealed class RefusalTests
         { RefusalCode.DisputeHoldStands, Disputed + "\n2026-09-06 hold ground=dispute reason=r", "2026-09-06 close-dispute dispute=D-1 outcome=withdrawn", null },
         { RefusalCode.DisputeSubjectUnknown, "2026-09-05 sign", "2026-09-06 open-dispute dispute=D-1 claim=payment says=x about=L9", null },
         { RefusalCode.PaymentNotToBeAsked, "2026-09-05 sign\n2026-09-06 hold ground=bankruptcy reason=r", "2026-09-06 issue kind=default-notice", null },
+        {
+            RefusalCode.MerchandiseExceedsCredit,
+            "2026-09-05 sign\n2026-09-05 pay amount=45.00 method=cash\n2026-09-10 exchange price=30.00 rent=20.00 intro=0x0.00 tiers=",
+            "2026-09-11 spend-credit amount=15.01 sale=40.00", "15.00"
+        },
         { RefusalCode.ShareInvalid, "2026-09-05 sign", "2026-10-05 step-up share=1.01 sale=2000.00", null },
     };
 

@@ -34,6 +34,7 @@ internal static class ScenarioSentences
         (Form("release"), (m, _, _) => Do("release", m)),
         (Form(@"reinstate( with (?<serial>\S+))?"), (m, _, _) => Do("reinstate", m, "serial")),
         (Form($@"step up (?<share>\S+) to (?<description>.+) for {Amount}"), StepUp),
+        (Form($@"spend {Amount} on (?<description>.+) sold for (?<price>\d+\.\d\d)"), SpendCredit),
         (Form("write off " + Amount), (m, _, _) => Do("write-off", m, "amount")),
         (Form("recover " + Amount), (m, _, _) => Do("recover", m, "amount")),
         (Form("bill"), (m, on, _) => Bill(on)),
@@ -85,6 +86,13 @@ internal static class ScenarioSentences
         var step = Do("step-up", match, "share");
         step["sale"] = new JsonObject { ["description"] = match.Groups["description"].Value, ["price"] = match.Groups["amount"].Value };
         return step;
+    }
+
+    private static JsonObject SpendCredit(Match match, LocalDate on, Queue<ScenarioTerms> terms)
+    {
+        var spend = Do("spend-credit", match, "amount");
+        spend["sale"] = new JsonObject { ["description"] = match.Groups["description"].Value, ["price"] = match.Groups["price"].Value };
+        return spend;
     }
 
     private static JsonObject Bill(LocalDate on) => new() { ["do"] = "bill", ["through"] = Iso(on) };

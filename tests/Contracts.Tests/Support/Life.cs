@@ -11,7 +11,7 @@ namespace Contracts.Tests.Support;
 /// A seeded, invented life of one contract: signed, paid well or badly, swapped, exchanged, held, returned, bought,
 /// with a good share of commands dated back or recorded out of order. The same seed gives the same life.
 /// </summary>
-public sealed class Life
+public sealed partial class Life
 {
     private static readonly string[] HomeStates = ["NY", "HI", "OH", "OR"];
     /// <summary>Where a family may move to: also under an act by which money pays the newest payment first.</summary>
@@ -23,6 +23,8 @@ public sealed class Life
 
     private readonly Random random;
     private readonly Random delivery;
+    private readonly Random spending;
+    private readonly bool spends;
     private readonly bool startsAtDelivery;
     private readonly List<string> payments = [];
     private Instant now;
@@ -36,6 +38,8 @@ public sealed class Life
         // Its own chance, so that the lives that begin on a named day are what they always were.
         delivery = new Random(seed ^ 0x0de11);
         startsAtDelivery = delivery.Next(6) == 0;
+        spending = new Random(seed ^ 0x5be4d);
+        spends = spending.Next(8) == 0;
     }
 
     public InMemoryShop Shop { get; } = new();
@@ -113,6 +117,7 @@ public sealed class Life
             return;
         }
 
+        LeaveOverAndSpend(on, account);
         switch (random.Next(30))
         {
             case < 12: Pay(on, account); break;

@@ -53,6 +53,7 @@ public sealed class BooksTests
             Assert.Equal(state.UnappliedCredit, Owed(BookAccount.UnappliedCredit));
             Assert.Equal(state.GoodwillCredit, Owed(BookAccount.GoodwillCredit));
             Assert.Equal(state.MerchandiseCredit, Owed(BookAccount.MerchandiseCredit));
+            Assert.Equal(OnSales(state), Owed(BookAccount.StepUpCredit));
             Assert.Equal(state.WrittenOff, Owed(BookAccount.ReceivablesWrittenOff));
             var usable = state.Status is ContractStatus.Signed or ContractStatus.Active or ContractStatus.OnHold or ContractStatus.Lost;
             Assert.Equal(usable ? state.Equity : Money.Zero, Of(BookAccount.EquityHeld));
@@ -152,6 +153,13 @@ public sealed class BooksTests
 
         return false;
     }
+
+    private static Money OnSales(AccountState state) => Total(state.History.Facts.Where(fact => fact.Event.On <= state.On).Select(fact => fact.Event switch
+    {
+        ContractEvent.SteppedUp e when !state.IsOvertaken(fact.Sequence) => e.Credit,
+        ContractEvent.MerchandiseCreditSpent e => e.Amount,
+        _ => Money.Zero,
+    }));
 
     private static Money MoneyIn(AccountState state)
     {

@@ -31,6 +31,8 @@ public sealed class InvariantTests
             var state = AccountFold.At(life.Shop.History(life.Contract).AsKnownAt(known), life.Shop.RatesAt(known), on)!;
             Assert.InRange(account.Equity.Cents, 0, state.Terms.PurchasePrice.Cents);
             Assert.Equal(Received(state), Placed(state, account));
+            var counted = account.Equity + account.MerchandiseCredit + SpentBy(state);
+            Assert.True(counted == state.RentCredit || (counted > state.RentCredit && account.MerchandiseCredit == Money.Zero), $"{counted} of {state.RentCredit} on {on}");
             var sum = account.Paid.Rent + account.Paid.Plan + account.Paid.Tax + account.Paid.Fees
                 + account.Paid.Accessories + account.Paid.Purchase;
             Assert.Equal(account.Paid.Total, sum);
@@ -94,7 +96,7 @@ public sealed class InvariantTests
         var richer = AccountFold.At(history.Evolve(payment), rates, on)!;
         // Where the payment makes an event impossible, or turns equity into merchandise credit at an exchange, the account
         // is another one and may owe more: docs/money.md, "Readings".
-        if (Overtaken(state) != Overtaken(richer) || state.MerchandiseCredit != richer.MerchandiseCredit) { return; }
+        if (Overtaken(state) != Overtaken(richer) || state.RentCredit - state.Equity != richer.RentCredit - richer.Equity) { return; }
         var (before, after) = (Account.Of(state, default).EarlyPurchase, Account.Of(richer, default).EarlyPurchase);
         Assert.True(after.Price <= before.Price, $"price {before.Price} -> {after.Price} on {on}");
         Assert.True(after.Payoff <= before.Payoff, $"payoff {before.Payoff} -> {after.Payoff} on {on}");
@@ -118,6 +120,9 @@ public sealed class InvariantTests
     });
 
     private static int Overtaken(AccountState state) => state.History.Facts.Count(fact => state.IsOvertaken(fact.Sequence));
+
+    private static Money SpentBy(AccountState state) =>
+        Total(state.History.Facts.Select(fact => fact.Event).OfType<ContractEvent.MerchandiseCreditSpent>().Where(e => e.On <= state.On).Select(e => e.Amount));
 
     private static Money Received(AccountState state)
     {

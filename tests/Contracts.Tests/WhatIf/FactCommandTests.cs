@@ -30,6 +30,7 @@ public sealed class FactCommandTests
     [InlineData("""{"do":"swap","key":"k","contract":"C-1","on":"2026-09-02","serial":"U-2","returnBy":"2026-09-20","damage":"d"}""")]
     [InlineData("""{"do":"report-damage","key":"k","contract":"C-1","on":"2026-09-02","description":"a dent","estimate":"45.00"}""")]
     [InlineData("""{"do":"report-damage","key":"k","contract":"C-1","on":"2026-09-02","description":"a dent"}""")]
+    [InlineData("""{"do":"spend-credit","key":"k","contract":"C-1","on":"2026-09-02","amount":"15.00","sale":{"description":"a music stand","price":"40.00"}}""")]
     [InlineData("""{"do":"deliver","key":"k","contract":"C-1","on":"2026-09-02","deliveredOn":"2026-09-03"}""")]
     [InlineData("""{"do":"issue-label","key":"k","contract":"C-1","on":"2026-09-02","serial":"U-1","carrier":"post","reference":"RL-1"}""")]
     public void What_the_swap_flow_says_is_written_as_it_was_read(string line)

@@ -15,7 +15,7 @@ public static class DeedGroups
     /// <summary>Which deeds are about what.</summary>
     public static ImmutableArray<(string About, string[] Names)> All { get; } =
     [
-        ("Money", ["pay", "reverse-payment", "refund", "waive", "credit", "write-off"]),
+        ("Money", ["pay", "reverse-payment", "refund", "waive", "credit", "spend-credit", "write-off"]),
         ("Instrument", ["deliver", "report-damage", "issue-label", "swap", "receive-unit", "exchange", "report-loss"]),
         ("Agreement", ["buy", "return", "elect-plan", "cancel-plan", "hold", "release", "step-up", "reinstate"]),
         ("Dispute", ["open-dispute", "attach-paper", "answer-dispute", "close-dispute"]),
@@ -34,6 +34,7 @@ public static class DeedGroups
     private static bool Fits(string name, AccountState account) => name switch
     {
         "deliver" => account.History.Signing.StartsAtDelivery && !account.HasEnded,
+        "spend-credit" => account.MerchandiseCredit.IsPositive,
         "release" => account.Status == ContractStatus.OnHold,
         "reinstate" => account.Status == ContractStatus.Returned,
         "report-damage" or "swap" or "buy" or "report-loss" => !account.HasEnded,

@@ -121,6 +121,7 @@ public static class CommandDoors
         ["exchange"] = [Roles.Counter, Roles.Manager],
         ["return"] = [Roles.Counter, Roles.Manager],
         ["step-up"] = [Roles.Counter, Roles.Manager],
+        ["spend-credit"] = [Roles.Counter, Roles.Manager],
         ["move"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["report-loss"] = [Roles.Counter, Roles.Manager, Roles.Support],
         ["hold"] = [Roles.Counter, Roles.Manager, Roles.Support],

@@ -14,6 +14,7 @@ internal static class CommandLines
         ["swap"] = "\"serial\":\"S\",\"returnBy\":\"2026-09-30\"", ["receive-unit"] = "\"serial\":\"S\"", ["waive"] = "\"fee\":\"f\"",
         ["move"] = "\"state\":\"OR\",\"jurisdiction\":\"J\"", ["report-loss"] = "\"kind\":\"lost\"",
         ["step-up"] = "\"share\":\"1.00\",\"sale\":{\"description\":\"d\",\"price\":\"1.00\"}", ["write-off"] = "\"amount\":\"1.00\"", ["recover"] = "\"amount\":\"1.00\"",
+        ["spend-credit"] = "\"amount\":\"1.00\",\"sale\":{\"description\":\"d\",\"price\":\"1.00\"}",
         ["report-damage"] = "\"description\":\"dent\"", ["issue-label"] = "\"serial\":\"S\",\"carrier\":\"post\",\"reference\":\"R\"",
         ["open-dispute"] = "\"dispute\":\"D-1\",\"claim\":\"other\",\"says\":\"s\"", ["attach-paper"] = $"\"dispute\":\"D-1\",\"title\":\"t\",\"digest\":\"{new string('0', 64)}\"",
         ["answer-dispute"] = "\"dispute\":\"D-1\",\"finding\":\"upheld\",\"says\":\"s\"", ["close-dispute"] = "\"dispute\":\"D-1\",\"outcome\":\"withdrawn\"",

@@ -76,7 +76,7 @@ public sealed class FuzzTests(Server server)
     {
         var contract = $"F-{random.Next(200)}";
         var today = DateTime.UtcNow.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
-        string[] commands = ["sign", "sign", "pay", "pay", "refund", "hold", "release", "swap", "return", "buy", "step-up", "move", "report-loss", "elect-plan", "issue", "waive", "write-off", "exchange", "credit", "propose", "propose", "propose", "approve", "approve", "decline"];
+        string[] commands = ["sign", "sign", "pay", "pay", "refund", "hold", "release", "swap", "return", "buy", "step-up", "spend-credit", "move", "report-loss", "elect-plan", "issue", "waive", "write-off", "exchange", "credit", "propose", "propose", "propose", "approve", "approve", "decline"];
         var name = commands[random.Next(commands.Length)];
         var line = name == "sign" ? Lines.Sign(contract, $"S-{contract}", key) : CommandLines.Of(name).Replace($"\"k-{name}\"", $"\"{key}\"", StringComparison.Ordinal);
         line = WithoutAt(line).Replace("C-8", contract, StringComparison.Ordinal).Replace("2026-09-01", today, StringComparison.Ordinal)

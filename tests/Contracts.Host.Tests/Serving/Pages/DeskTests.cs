@@ -82,6 +82,27 @@ public sealed class DeskTests(Server server)
     }
 
     [Fact]
+    public async Task What_an_exchange_leaves_over_is_offered_and_spent_on_a_sale()
+    {
+        await using var running = await ShopAsync();
+        const string form = "/account/C-1/do/spend-credit";
+        Assert.DoesNotContain(form, (await running.GetAsync("counter", "/account/C-1")).Text, StringComparison.Ordinal);
+        // 20.00 of credit and an instrument at 12.00.
+        (string, string)[] cheaper = [.. Terms.Select(term => term.Name is "terms.purchasePrice" or "terms.cashPrice" or "terms.monthlyRent" ? (term.Name, "12.00") : term)];
+        var exchange = await running.GetAsync("counter", "/account/C-1/do/exchange?" + PageForms.Query(
+            [("on", "2026-09-24"), ("instrument.kind", "recorder"), ("instrument.serial", "S-78"), ("instrument.condition", "new"), .. cheaper]));
+        Assert.Equal(HttpStatusCode.Found, (await PageForms.PostAsync(running, "counter", "/account/C-1/do/exchange", PageForms.Hidden(exchange.Text))).Status);
+        Assert.Contains(form, (await running.GetAsync("counter", "/account/C-1")).Text, StringComparison.Ordinal);
+        var tooMuch = await running.GetAsync("counter", form + "?" + PageForms.Query([("on", "2026-09-24"), ("amount", "8.01"), ("sale.description", "a stand"), ("sale.price", "30.00")]));
+        Assert.Contains("merchandise-exceeds-credit", tooMuch.Text, StringComparison.Ordinal);
+        var page = await running.GetAsync("counter", form + "?" + PageForms.Query([("on", "2026-09-24"), ("amount", "6.00"), ("sale.description", "a stand"), ("sale.price", "30.00")]));
+        Assert.True(page.Status == HttpStatusCode.OK, page.Text);
+        Assert.Equal(HttpStatusCode.Found, (await PageForms.PostAsync(running, "counter", form, PageForms.Hidden(page.Text))).Status);
+        Assert.Equal("2.00", (string?)JsonNode.Parse((await running.GetAsync("counter", "/v1/accounts/C-1?on=2026-09-24")).Text)!["merchandiseCredit"]);
+        Assert.Contains("merchandise credit spent on a stand, sold for 30.00", (await running.GetAsync("counter", "/account/C-1")).Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task The_dispute_desk_puts_what_was_said_known_and_is_so_side_by_side()
     {
         await using var running = await ShopAsync();
