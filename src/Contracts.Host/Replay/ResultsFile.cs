@@ -25,6 +25,9 @@ internal static class ResultsFile
 {
     private const int Form = 1;
 
+    [ThreadStatic]
+    private static ArrayBufferWriter<byte>? room;
+
     /// <summary>Writes the results of a source; answers how many contracts and events there were.</summary>
     public static async Task<(long Contracts, long Events)> WriteAsync(ReplaySource source, string path, CancellationToken stop)
     {
@@ -55,7 +58,9 @@ internal static class ResultsFile
     /// <summary>One contract's line with its line end.</summary>
     public static byte[] Line(ContractHistory history, ReplaySource source)
     {
-        var buffer = new ArrayBufferWriter<byte>(4096);
+        // A worker writes one line after another into the same room: what is kept of each is its bytes alone.
+        var buffer = room ??= new ArrayBufferWriter<byte>(1 << 16);
+        buffer.ResetWrittenCount();
         using (var json = new Utf8JsonWriter(buffer, Reconstruct.AccountPrinter.Plainly))
         {
             ResultLine.Write(json, history, source.Reference, source.Today, EventNames.Of);

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using Contracts.History;
 using Contracts.Payments;
@@ -13,16 +14,14 @@ namespace Contracts.Books;
 /// </summary>
 internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : IAccountWatcher
 {
-    private readonly Dictionary<Key, Money> plain = [];
-    private readonly List<BookLine> spread = [];
+    private List<BookLine> lines = [];
     private readonly Dictionary<string, PaymentMade> payments = new(StringComparer.Ordinal);
     private readonly Dictionary<string, Money> spareUnits = new(StringComparer.Ordinal);
     private readonly List<Running> running = [];
     private readonly List<(BookAccount Account, Money Amount)> writtenOff = [];
     private Money writtenOffInAll;
     private LocalDate today;
-
-    private readonly record struct Key(BookAccount Account, Movement Movement, string Authority, LocalDate On);
+    private bool isKept;
 
     /// <summary>A period that has been charged and not yet passed.</summary>
     private readonly record struct Running(BookAccount Deferred, Spread Spread, Money Amount);
@@ -30,7 +29,11 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     /// <summary>Where what was taxed is written down: by the month's figures alone, since a posting has no use for it.</summary>
     public List<TaxMove>? TaxMoves { get; init; }
 
-    public void BeginDay(LocalDate day) => today = day;
+    public void BeginDay(LocalDate day)
+    {
+        today = day;
+        isKept = day >= from;
+    }
 
     public void Charged(Charge charge, LocalDate? covers)
     {
@@ -74,26 +77,15 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     /// <summary>What was posted since this was asked last, in order: lines of one account, reason and day are one line.</summary>
     public List<BookLine> TakeLines()
     {
-        var lines = Lines();
-        plain.Clear();
-        spread.Clear();
+        var taken = lines;
+        lines = new List<BookLine>(taken.Count);
+        taken.RemoveAll(static line => line.Amount == Money.Zero);
         unitMoves.Clear();
-        return lines;
+        return taken;
     }
 
     /// <summary>Everything posted, in order: lines of one account, reason and day are one line.</summary>
-    public List<BookLine> Lines()
-    {
-        var lines = new List<BookLine>(plain.Count + spread.Count);
-        foreach (var (key, amount) in plain)
-        {
-            if (amount != Money.Zero) { lines.Add(new BookLine(key.Account, key.Movement, key.Authority, key.On, null, amount)); }
-        }
-
-        lines.AddRange(spread);
-        lines.Sort(BookLine.Compare);
-        return lines;
-    }
+    public List<BookLine> Lines() => lines.FindAll(static line => line.Amount != Money.Zero);
 
     private void Remember(ContractEvent fact, string key)
     {
@@ -186,16 +178,31 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
 
     private void Add(BookAccount account, Movement movement, string authority, Money amount)
     {
-        if (today < from || amount == Money.Zero) { return; }
-        var key = new Key(account, movement, authority, today);
-        plain[key] = plain.TryGetValue(key, out var before) ? before + amount : amount;
+        if (isKept && amount != Money.Zero) { Place(new BookLine(account, movement, authority, today, null, amount)); }
     }
 
     private void AddSpread(BookAccount deferred, Movement movement, LocalDate on, Spread period, Money amount)
     {
         // A period cut short is taken back from tomorrow on, and still by what happened today.
-        if (today < from || amount == Money.Zero) { return; }
-        spread.Add(new BookLine(deferred, movement, "", on, period, amount));
-        spread.Add(new BookLine(ChargeRules.Earned(deferred), movement, "", on, period, Money.Zero - amount));
+        if (!isKept || amount == Money.Zero) { return; }
+        Place(new BookLine(deferred, movement, "", on, period, amount));
+        Place(new BookLine(ChargeRules.Earned(deferred), movement, "", on, period, Money.Zero - amount));
+    }
+
+    /// <summary>Puts a line in its place, or adds a plain one to its like: a day has few lines, and it is the last of those that are kept.</summary>
+    private void Place(in BookLine line)
+    {
+        var kept = CollectionsMarshal.AsSpan(lines);
+        var (place, order) = (kept.Length, -1);
+        while (place > 0 && (order = BookLine.ComparePlace(kept[place - 1], line)) > 0) { place--; }
+        if (place > 0 && order == 0 && line.Spread is null)
+        {
+            kept[place - 1] = line with { Amount = kept[place - 1].Amount + line.Amount };
+            return;
+        }
+
+        // The days of two periods round apart, so they stay two lines.
+        while (place > 0 && BookLine.Compare(kept[place - 1], line) > 0) { place--; }
+        lines.Insert(place, line);
     }
 }

@@ -16,9 +16,11 @@ public sealed class LiveBooks
     private readonly BookKeeper keeper;
     private readonly ReferenceData rates;
     private ContractHistory history;
+    private LocalDate posted;
 
-    private LiveBooks(AccountFold fold, BookKeeper keeper, ContractHistory history, ReferenceData rates)
+    private LiveBooks(AccountFold fold, BookKeeper keeper, ContractHistory history, ReferenceData rates, LocalDate posted)
     {
+        this.posted = posted;
         this.fold = fold;
         this.keeper = keeper;
         this.history = history;
@@ -27,6 +29,14 @@ public sealed class LiveBooks
 
     /// <summary>The account at the end of the last day that is posted; good until these books go on.</summary>
     internal AccountState State => new(fold);
+
+    /// <summary>
+    /// The account at the end of a later day by the same rates, lived on from here; null where it has to be lived anew. These books must not be used
+    /// again after it.
+    /// </summary>
+    /// <param name="on">The day.</param>
+    /// <param name="by">The rates to live by.</param>
+    internal AccountState? OnLater(LocalDate on, ReferenceData by) => on >= posted && ReferenceEquals(rates, by) && fold.GoOn(history, on) ? State : null;
 
     /// <summary>
     /// The lines that a longer history adds to the books, and the books to go on from next time: those given, or new
@@ -38,8 +48,10 @@ public sealed class LiveBooks
     /// <param name="rates">The rates, which were the same when <paramref name="before"/> was posted.</param>
     public static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Add(LiveBooks? live, ContractHistory before, ContractHistory after, ReferenceData rates)
     {
-        var posted = Postings.PostedThrough(before);
-        var (first, through) = Postings.DaysOf(before, after);
+        // Asked of the whole history only where these books do not know it: a walk asks after every event.
+        var isTheirs = live is not null && ReferenceEquals(live.history, before);
+        var posted = isTheirs ? live!.posted : Postings.PostedThrough(before);
+        var (first, through) = Postings.DaysOf(before, after, posted);
         if (first <= posted && !before.Entries.IsEmpty)
         {
             var was = Postings.Lines(before, rates, first, posted);
@@ -47,7 +59,7 @@ public sealed class LiveBooks
             return (anew, Postings.Difference(was, now));
         }
 
-        var goesOn = live is not null && ReferenceEquals(live.history, before) && ReferenceEquals(live.rates, rates);
+        var goesOn = isTheirs && ReferenceEquals(live!.rates, rates);
         if (first > posted && through == posted && !goesOn) { return (null, []); }
         if (goesOn && live!.GoesOn(after, through)) { return (live, live.keeper.TakeLines()); }
         return Start(after, rates, before.Entries.IsEmpty ? LocalDate.MinIsoValue : posted.PlusDays(1), through);
@@ -57,13 +69,13 @@ public sealed class LiveBooks
     {
         BookKeeper? last = null;
         return AccountFold.Lived(history, rates, through, () => last = new BookKeeper(from, rates)) is { } fold
-            ? (new LiveBooks(fold, last!, history, rates), last!.TakeLines())
+            ? (new LiveBooks(fold, last!, history, rates, through), last!.TakeLines())
             : (null, []);
     }
 
     private bool GoesOn(ContractHistory longer, LocalDate through)
     {
-        history = longer;
+        (history, posted) = (longer, through);
         return fold.GoOn(longer, through);
     }
 }

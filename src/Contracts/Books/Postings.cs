@@ -48,9 +48,12 @@ public static class Postings
         LiveBooks.Add(null, before, after, rates).Lines;
 
     /// <summary>The first day that a longer history changes, which notes never do, and the last day it is posted through.</summary>
-    internal static (LocalDate First, LocalDate Through) DaysOf(ContractHistory before, ContractHistory after)
+    /// <param name="before">The history that is posted.</param>
+    /// <param name="after">The same and more.</param>
+    /// <param name="posted">Through which day the first is posted.</param>
+    internal static (LocalDate First, LocalDate Through) DaysOf(ContractHistory before, ContractHistory after, LocalDate posted)
     {
-        var (first, through) = (LocalDate.MaxIsoValue, PostedThrough(before));
+        var (first, through) = (LocalDate.MaxIsoValue, posted);
         for (var index = before.Entries.Length; index < after.Entries.Length; index++)
         {
             var added = after.Entries[index].Event;

@@ -44,7 +44,7 @@ public static class EventWalk
         }
 
         if (today is not { } day || before.Entries.IsEmpty) { yield break; }
-        var last = AccountFold.At(history, reference.Last, day);
+        var last = live?.OnLater(day, reference.Last) ?? AccountFold.At(history, reference.Last, day);
         yield return new WalkStep(null, last, last is null ? null : Account.Of(last, before.Entries[^1].At), []);
     }
 }

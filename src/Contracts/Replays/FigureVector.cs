@@ -34,7 +34,10 @@ public static class FigureVector
     }
 
     /// <summary>The texts of an account; all empty where there is none.</summary>
-    public static void Read(Account? account, Span<string> texts)
+    public static void Read(Account? account, Span<string> texts) => Read(account, texts, new Utf8Text());
+
+    /// <summary>The same with room for text that is used again.</summary>
+    internal static void Read(Account? account, Span<string> texts, Utf8Text text)
     {
         texts.Fill("");
         if (account is null) { return; }
@@ -42,7 +45,7 @@ public static class FigureVector
         texts[1] = account.Serial;
         texts[2] = account.EarlyPurchase.Basis;
         texts[3] = account.NextDue is { } next ? LocalDatePattern.Iso.Format(next.On) : "";
-        texts[4] = account.OpenItems.IsEmpty ? "" : DigestOf(account.OpenItems);
+        texts[4] = account.OpenItems.IsEmpty ? "" : DigestOf(account.OpenItems, text);
     }
 
     /// <summary>A number as it is read: dollars with cents, or a count.</summary>
@@ -50,14 +53,14 @@ public static class FigureVector
         ? number.ToString(CultureInfo.InvariantCulture)
         : new Money(number).ToString();
 
-    private static string DigestOf(ImmutableArray<OpenItem> items)
+    private static string DigestOf(ImmutableArray<OpenItem> items, Utf8Text text)
     {
-        var text = new DigestText();
+        text.Clear();
         foreach (var item in items)
         {
             text.Words(item.Id).Sign(' ').Words(item.Part).Sign(' ').Day(item.DueOn).Sign(' ').Number(item.Charged.Cents).Sign(' ').Number(item.Open.Cents).Sign('\n');
         }
 
-        return text.Short();
+        return ShortDigest.Of(text.Written);
     }
 }

@@ -9,29 +9,35 @@ namespace Contracts.Replays;
 /// <param name="Sums">By the stored numbers of account and reason, in their order; debits positive, in cents.</param>
 public sealed record PostedSums(string Digest, ImmutableArray<(int Account, int Movement, long Cents)> Sums)
 {
+    private static readonly PostedSums None = new("", []);
+
     /// <summary>The lines of one event.</summary>
-    public static PostedSums Of(IReadOnlyList<BookLine> lines)
+    public static PostedSums Of(IReadOnlyList<BookLine> lines) => Of(lines, new Utf8Text());
+
+    /// <summary>The same with room for text that is used again.</summary>
+    internal static PostedSums Of(IReadOnlyList<BookLine> lines, Utf8Text text)
     {
-        if (lines.Count == 0) { return new PostedSums("", []); }
-        var sums = new List<(int Account, int Movement, long Cents)>();
-        var text = new DigestText();
-        foreach (var line in lines)
+        if (lines.Count == 0) { return None; }
+        var sums = new List<(int Account, int Movement, long Cents)>(lines.Count);
+        text.Clear();
+        for (var index = 0; index < lines.Count; index++)
         {
+            var line = lines[index];
             Add(sums, (int)line.Account, (int)line.Movement, line.Amount.Cents);
             text.Number((int)line.Account).Sign(' ').Number((int)line.Movement).Sign(' ').Words(line.Authority).Sign(' ').Day(line.On).Sign(' ').Number(line.Amount.Cents);
             if (line.Spread is { } period) { text.Sign(' ').Day(period.From).Sign(' ').Day(period.To); }
             text.Sign('\n');
         }
 
-        return new PostedSums(text.Short(), [.. sums]);
+        return new PostedSums(ShortDigest.Of(text.Written), [.. sums]);
     }
 
-    /// <summary>An event has few sums, so their place is looked for from the front.</summary>
+    /// <summary>An event has few sums, and its lines come nearly in their order, so their place is looked for from the end.</summary>
     private static void Add(List<(int Account, int Movement, long Cents)> sums, int account, int movement, long cents)
     {
-        var place = 0;
-        while (place < sums.Count && (sums[place].Account, sums[place].Movement).CompareTo((account, movement)) < 0) { place++; }
-        if (place < sums.Count && sums[place].Account == account && sums[place].Movement == movement) { sums[place] = (account, movement, sums[place].Cents + cents); }
+        var place = sums.Count;
+        while (place > 0 && (sums[place - 1].Account, sums[place - 1].Movement).CompareTo((account, movement)) > 0) { place--; }
+        if (place > 0 && sums[place - 1].Account == account && sums[place - 1].Movement == movement) { sums[place - 1] = (account, movement, sums[place - 1].Cents + cents); }
         else { sums.Insert(place, (account, movement, cents)); }
     }
 

@@ -1,5 +1,8 @@
+using System.Buffers;
 using System.Collections.Immutable;
 using System.Text;
+using System.Text.Encodings.Web;
+using System.Text.Json;
 using System.Text.Json.Nodes;
 using Contracts.Agreements;
 using Contracts.Books;
@@ -29,8 +32,47 @@ public sealed class FirstDifferenceTests
             var state = AccountFold.At(after, rates, Postings.PostedThrough(after))!;
             Assert.Equal(AccountText.Of(Account.Of(state, step.Event.At)), AccountText.Of(step.Figures!));
             Assert.Equal(Postings.Added(before, after, rates), step.Lines);
+            Assert.Equal(step.Lines.OrderBy(line => line, Comparer<BookLine>.Create(BookLine.Compare)), step.Lines);
+            Assert.Distinct(step.Lines.Where(line => line.Spread is null).Select(line => (line.On, line.Account, line.Movement, line.Authority)));
             before = after;
         }
+    });
+
+    [Fact]
+    public void The_last_step_is_the_account_of_a_fold_made_anew_for_the_day_of_the_question() => InEveryLife(life =>
+    {
+        foreach (var today in (NodaTime.LocalDate[])[life.Today, Postings.PostedThrough(life.History), life.History.Entries[0].Event.On, life.Today.PlusMonths(40)])
+        {
+            var last = EventWalk.Of(life.History, life.Reference, today).Last();
+            Assert.Null(last.Event);
+            Assert.Empty(last.Lines);
+            var anew = AccountFold.At(life.History, life.Reference.Last, today);
+            Assert.Equal(anew is null, last.Figures is null);
+            if (anew is not null) { Assert.Equal(AccountText.Of(Account.Of(anew, life.History.Entries[^1].At)), AccountText.Of(last.Figures!)); }
+        }
+    });
+
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void A_line_is_what_a_writer_of_JSON_makes_of_it_whatever_signs_its_words_have(bool plainly) => InEveryLife(life =>
+    {
+        var options = new JsonWriterOptions { Encoder = plainly ? JavaScriptEncoder.UnsafeRelaxedJsonEscaping : JavaScriptEncoder.Default };
+        var buffer = new ArrayBufferWriter<byte>();
+        using (var json = new Utf8JsonWriter(buffer, options)) { ResultLine.Write(json, life.History, life.Reference, life.Today, Named); }
+        var again = new ArrayBufferWriter<byte>();
+        using (var read = JsonDocument.Parse(buffer.WrittenMemory))
+        using (var json = new Utf8JsonWriter(again, options))
+        {
+            read.WriteTo(json);
+        }
+
+        Assert.Equal(Encoding.UTF8.GetString(again.WrittenSpan), Encoding.UTF8.GetString(buffer.WrittenSpan));
+        var (_, steps, broken) = ResultLine.Read(buffer.WrittenMemory, ResultShape.Ours);
+        Assert.Null(broken);
+        Assert.Equal([.. life.History.Entries.Select(entry => Named(entry.Event)), ResultLine.Today], steps.Select(step => step.Kind));
+
+        static string Named(ContractEvent fact) => $"{fact.GetType().Name} \"§ 12\" <é> \\ \t 🎻+&'";
     });
 
     [Fact]
