@@ -9,7 +9,7 @@ namespace Contracts.Store.Callers;
 /// <param name="By">Whose key or sign-in it was.</param>
 /// <param name="Role">In which role.</param>
 /// <param name="Route">What was asked.</param>
-/// <param name="Contract">Of which contract, or null where it was about many.</param>
+/// <param name="Contract">Of which contract, <see cref="ReadLog.OfFamily"/> where it was about all contracts of a household, or null where it was about many others.</param>
 /// <param name="Purpose">Why, as they said.</param>
 public sealed record RecordedRead(Instant At, string By, string Role, string Route, string? Contract, string Purpose);
 
@@ -29,6 +29,10 @@ public sealed class ReadLog
     private bool writing;
 
     internal ReadLog(NpgsqlDataSource source) => this.source = source;
+
+    /// <summary>What stands in place of a contract where all contracts of a household were read; no contract id has a colon.</summary>
+    /// <param name="household">The household's reference.</param>
+    public static string OfFamily(string household) => $"household:{household}";
 
     /// <summary>Adds a line. Where that fails it throws, and nothing may be answered.</summary>
     public async Task AddAsync(string by, string role, string route, string? contract, string purpose, CancellationToken stop = default)

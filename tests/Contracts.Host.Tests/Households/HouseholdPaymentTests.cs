@@ -57,6 +57,7 @@ public sealed class HouseholdPaymentTests(Server server)
         (await running.GetAsync("support", "/v1/households/H/statement?pay=1.005")).IsProblem(400, "amount-invalid");
         (await running.GetAsync("support", "/v1/households/H/statement?through=2026-09-19&pay=500.00")).IsProblem(422, "household-payment-unclear");
         Assert.Equal(HttpStatusCode.Forbidden, (await running.GetAsync("developer", "/v1/households/H/statement")).Status);
+        Assert.Contains(await running.Store.Readings.OfAsync("household:H"), read => (read.By, read.Route) == ("A support", "/v1/households/{household}/statement"));
         var early = JsonNode.Parse((await running.GetAsync("support", "/v1/households/H/statement?through=2026-09-19&known=2026-09-05")).Text)!;
         Assert.Equal(["C-1"], early["contracts"]!.AsArray().Select(one => (string)one!["contract"]!));
     }
@@ -87,6 +88,10 @@ public sealed class HouseholdPaymentTests(Server server)
         Assert.Contains("Not possible.", unclear.Text, StringComparison.Ordinal);
         Assert.Contains("say by shares", unclear.Text, StringComparison.Ordinal);
         Assert.Equal(HttpStatusCode.Forbidden, (await PageForms.PostAsync(running, "support", Page, hidden)).Status);
+        // Whose accounts were looked at is said by the family.
+        var reads = await running.Store.Readings.OfAsync("household:H");
+        Assert.Contains(reads, read => (read.By, read.Route) == ("A counter", Page.Replace("H", "{household}", StringComparison.Ordinal)));
+        Assert.Contains(reads, read => read.By == "A support");
         // Each look at the family is on record, those of the button too, whose refusal shows its accounts again.
         await Server.RunAsync(running.Store.Connection.Owner!, "revoke insert on access.readings from contracts_app");
         Assert.Equal(HttpStatusCode.ServiceUnavailable, (await PageForms.PostAsync(running, "counter", Page, hidden)).Status);

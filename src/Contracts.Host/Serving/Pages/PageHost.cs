@@ -119,7 +119,7 @@ public static class PageHost
         {
             await http.RequestServices.GetRequiredService<ContractsStore>().Readings.AddAsync(
                 http.User.Name(), http.User.Role(), http.GetEndpoint()!.Metadata.GetRequiredMetadata<PageDoor>().Route,
-                http.GetRouteValue("contract") as string, http.User.Purpose() ?? ReadRecorder.PurposeOf(http.Request), http.RequestAborted);
+                ReadRecorder.SubjectOf(http), http.User.Purpose() ?? ReadRecorder.PurposeOf(http.Request), http.RequestAborted);
         }
         catch (NpgsqlException)
         {

@@ -1,6 +1,7 @@
 using Contracts.Agreements;
 using Contracts.Host.Serving.Api;
 using Contracts.Store;
+using Contracts.Store.Callers;
 using Npgsql;
 
 namespace Contracts.Host.Serving.SignIn;
@@ -23,7 +24,7 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
     public async ValueTask<object?> InvokeAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var http = context.HttpContext;
-        var recording = RecordAsync(http, door, http.GetRouteValue("contract") as string);
+        var recording = RecordAsync(http, door, SubjectOf(http));
         if (recording.IsCompleted || !HttpMethods.IsGet(door.Method)) { return await recording ?? await next(context); }
         var reading = next(context).AsTask();
         IResult? unrecorded;
@@ -42,6 +43,10 @@ public sealed partial class ReadRecorder(Door door) : IEndpointFilter
         http.Response.Clear();
         return unrecorded;
     }
+
+    /// <summary>What a route is about: a contract, all contracts of a household, or null where it is about many.</summary>
+    internal static string? SubjectOf(HttpContext http) => http.GetRouteValue("contract") as string
+        ?? (http.GetRouteValue("household") is string household ? ReadLog.OfFamily(household) : null);
 
     /// <summary>Writes a read down; what stands in the way of the answer, or null.</summary>
     /// <param name="http">The request.</param>
