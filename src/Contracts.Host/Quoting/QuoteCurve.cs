@@ -61,7 +61,8 @@ internal static class QuoteCurve
     private static void Dress(Plot plot, Quote quote)
     {
         var unit = quote.Offer.Instrument is { } named ? $" ({named.Kind})" : "";
-        plot.Title($"What renting costs in all{unit}, from {LocalDatePattern.Iso.Format(quote.Offer.StartOn)}, when everything is paid on its day");
+        var from = LocalDatePattern.Iso.Format(quote.Offer.StartOn) + (quote.Offer.StartsAtDelivery ? ", if it is delivered then" : "");
+        plot.Title($"What renting costs in all{unit}, from {from}, when everything is paid on its day");
         plot.XLabel("due date\nRent-to-own disclosure rules vary by state. Not a disclosure; ask local counsel.");
         plot.YLabel("US dollars, with tax");
         plot.Axes.Bottom.TickGenerator = new DateTimeAutomatic { LabelFormatter = day => day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) };

@@ -1,4 +1,5 @@
 using System.Text;
+using Contracts.Agreements;
 using Contracts.Host.Reconstruct;
 using Contracts.Host.Terminal;
 using Contracts.Quotes;
@@ -60,8 +61,10 @@ internal static class QuotePrinter
     {
         var unit = quote.Offer.Instrument is { } named ? $"{named.Kind} {named.Serial}" : "an instrument";
         var plan = quote.Offer.WithPlan ? "with the protection plan" : "without a protection plan";
-        return $"Quote for {unit}, starting {Iso(quote.Offer.StartOn)}, {quote.Offer.State}, {plan}.";
+        return $"Quote for {unit}, {Start(quote.Offer)}, {quote.Offer.State}, {plan}.";
     }
+
+    private static string Start(Offer offer) => offer.StartsAtDelivery ? $"starting at delivery, expected on {Iso(offer.StartOn)}" : $"starting {Iso(offer.StartOn)}";
 
     /// <summary>The ways a family can go, side by side.</summary>
     private static Table Ways(Quote quote)

@@ -56,10 +56,7 @@ public static partial class ContractDecider
         {
             if (!Orders(fact.Event) || fact.Event is ContractEvent.InstrumentDelivered or ContractEvent.InstrumentSwapped) { continue; }
             if (now.Account.IsOvertaken(fact.Sequence) || fact.Event.On <= now.On) { continue; }
-            return new Refusal(
-                RefusalCode.LaterEvent,
-                $"An event that orders the contract's life is already recorded on {Iso(fact.Event.On)}; undo it by new events first.",
-                "on", Iso(fact.Event.On));
+            return Ordered(fact.Event.On);
         }
 
         return null;

@@ -105,14 +105,14 @@ public static partial class ContractDecider
         {
             if (!Orders(history.Facts[index].Event)) { continue; }
             var later = history.Facts[index].Event.On;
-            return new Refusal(
-                RefusalCode.LaterEvent,
-                $"An event that orders the contract's life is already recorded on {Iso(later)}; undo it by new events first.",
-                "on", Iso(later));
+            return Ordered(later);
         }
 
         return null;
     }
+
+    private static Refusal Ordered(LocalDate later) => new(
+        RefusalCode.LaterEvent, $"An event that orders the contract's life is already recorded on {Iso(later)}; undo it by new events first.", "on", Iso(later));
 
     internal static bool Orders(ContractEvent fact) =>
         fact is ContractEvent.InstrumentExchanged or ContractEvent.Returned or ContractEvent.BoughtEarly

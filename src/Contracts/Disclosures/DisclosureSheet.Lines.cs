@@ -19,7 +19,7 @@ public static partial class DisclosureSheet
     /// <summary>Every day on the sheet is then one expected. An exchange comes after the delivery, when the days are known.</summary>
     private static string AtDelivery(SigningData data) => !data.Signed.StartsAtDelivery || data.Exchange is not null ? ""
         : $" The rental begins on the day the instrument is delivered, expected on {Day(data.Signed.StartOn)}: the days on this sheet move with it, nothing falls due "
-            + "before, and if you cancel before the delivery all that you paid is given back.";
+            + "before, and if you cancel before the delivery all that you paid is given back, but for a fee for a payment that a bank returned.";
 
     private static string Initial(SigningData data)
     {

@@ -17,7 +17,7 @@ public sealed partial class AccountFold
     private bool LookAhead(LocalDate day, ReadOnlySpan<Recorded> facts)
     {
         var foreseen = new Foreseen(status, Runs, purchase?.Key);
-        var delivery = DeliveryAmong(facts);
+        var told = DeliveryAmong(facts);
         foreach (var fact in facts)
         {
             switch (fact.Event)
@@ -29,7 +29,7 @@ public sealed partial class AccountFold
                     GoUnder(PackOf(moved.State, moved.LawPack));
                     break;
                 case ContractEvent.InstrumentDelivered delivered:
-                    if (fact.Sequence == delivery && delivery > deliveredBy && foreseen.Status == ContractStatus.Signed && history.Signing.StartsAtDelivery)
+                    if (fact.Sequence == told && told > deliveredBy && foreseen.Status == ContractStatus.Signed && history.Signing.StartsAtDelivery)
                     {
                         TakeDelivery(delivered, fact.Sequence);
                         foreseen = foreseen with { Status = HasBegun(day) ? ContractStatus.Active : ContractStatus.Signed, Runs = true };

@@ -153,7 +153,7 @@ public sealed partial class AccountFold
     {
         if (!MayReturn(status)) { return false; }
         if (status == ContractStatus.Lost && lossCharge is { ReversedOn: null }) { Reverse(lossCharge, day); }
-        if (AwaitsDelivery) { TakeBackOrder(day); }
+        if (history.Signing.StartsAtDelivery && !HasBegun(day)) { TakeBackOrder(day); }
         KeepDeliveryTax(day, fact.Sequence);
         status = HasBegun(day) ? ContractStatus.Returned : ContractStatus.Cancelled;
         return true;

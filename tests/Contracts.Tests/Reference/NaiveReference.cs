@@ -238,6 +238,7 @@ internal sealed class NaiveFold
     private readonly List<Cmd> view;
     private readonly Dictionary<long, Settled> settled;
     private LocalDate anchor;
+    private readonly bool isOrder;
     private bool undelivered;
     private long delivery;
     private readonly List<Item> items = [];
@@ -282,7 +283,8 @@ internal sealed class NaiveFold
         this.settled = settled;
         today = sign.On;
         anchor = sign.Date("startOn");
-        undelivered = Read.Flag(sign.Json["startsAtDelivery"], false);
+        isOrder = Read.Flag(sign.Json["startsAtDelivery"], false);
+        undelivered = isOrder;
         terms = new Terms(sign.Json["terms"]);
         allTerms.Add(terms);
         kind = (string?)sign.Json["instrument"]?["kind"] ?? "";
@@ -568,7 +570,7 @@ internal sealed class NaiveFold
                     loss = null;
                 }
 
-                if (undelivered)
+                if (isOrder && !Begun)
                 {
                     TakeBack(i => i.Kind == "accessories");
                 }

@@ -76,6 +76,15 @@ public sealed class DeliveryStartTests
     }
 
     [Fact]
+    public void A_delivery_that_is_told_for_a_day_to_come_has_not_come_yet()
+    {
+        var script = Script.Given(
+            "2026-09-01 sign start=2026-09-05 begins=delivery accessories=24.00\n2026-09-01 pay amount=69.00 method=cash\n2026-09-05 deliver deliveredOn=2026-09-12\n2026-09-11 return");
+        var cancelled = script.On("2026-09-11");
+        Assert.Equal(("cancelled", "69.00", "0.00"), (cancelled.Status, cancelled.UnappliedCredit.ToString(), cancelled.Paid.Total.ToString()));
+    }
+
+    [Fact]
     public void What_was_sold_with_a_rental_that_begins_on_a_named_day_stays_sold()
     {
         var script = Script.Given("2026-09-01 sign start=2026-09-25 accessories=24.00\n2026-09-01 pay amount=24.00 method=cash\n2026-09-20 return");

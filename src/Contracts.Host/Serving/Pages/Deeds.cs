@@ -30,7 +30,7 @@ public static class Deeds
         new("reference", "Reference, such as a receipt's number; never a card number", Needed: false),
     ];
 
-    /// <summary>In the order in which a counter wants them.</summary>
+    /// <summary>All of them; an account's page shows them by <see cref="DeedGroups"/>.</summary>
     public static ImmutableArray<Deed> All { get; } =
     [
         new("pay", "Take money", "Record payment", "The money pays what is open, oldest due first; what is over waits for the next installment.", Money),
