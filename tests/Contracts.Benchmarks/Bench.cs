@@ -27,7 +27,7 @@ internal sealed class Bench(Databases databases)
         var load = clock.Elapsed;
         processor = Process.GetCurrentProcess().TotalProcessorTime - processor;
         var events = await MartenPeer.EventsAsync(store);
-        await using var peer = await databases.NewAsync();
+        await using var peer = await databases.NewAsync(asOwner: true);
         clock.Restart();
         await MartenPeer.BulkInsertAsync(peer.Store, events);
         var bulk = clock.Elapsed;
@@ -80,7 +80,7 @@ internal sealed class Bench(Databases databases)
         await using var made = await databases.NewAsync();
         var store = made.Store;
         await Databases.LoadFileAsync(store, file);
-        await using var peer = await databases.NewAsync();
+        await using var peer = await databases.NewAsync(asOwner: true);
         await MartenPeer.BulkInsertAsync(peer.Store, await MartenPeer.EventsAsync(store));
     }
 

@@ -40,7 +40,10 @@ internal sealed class Databases(EmbeddedServer server)
 
     private int made;
 
-    public async Task<BenchStore> NewAsync(bool simulatedClock = true)
+    /// <summary>Makes one.</summary>
+    /// <param name="simulatedClock">Whether commands say when they were given.</param>
+    /// <param name="asOwner">Whether all is done as the superuser: Marten's own bulk append keeps tables that our everyday role may not touch.</param>
+    public async Task<BenchStore> NewAsync(bool simulatedClock = true, bool asOwner = false)
     {
         var name = $"bench{++made}";
         await RunAsync($"create database {name}");
@@ -48,7 +51,8 @@ internal sealed class Databases(EmbeddedServer server)
         // The other side of a comparison makes tables of its own, so it works as the superuser.
         var builder = new NpgsqlDataSourceBuilder(connection.Owner + ";Command Timeout=0");
         builder.UseNodaTime();
-        return new BenchStore(await ContractsStore.OpenAsync(connection, new StoreSettings(Zone, simulatedClock, PaperPress.Print)), builder.Build(), name);
+        var ours = asOwner ? connection with { Everyday = connection.Owner! } : connection;
+        return new BenchStore(await ContractsStore.OpenAsync(ours, new StoreSettings(Zone, simulatedClock, PaperPress.Print)), builder.Build(), name);
     }
 
     /// <summary>Gives the room of a large portfolio back before the next one is made.</summary>
