@@ -13,7 +13,7 @@ namespace Contracts.Host.Counter;
 /// </summary>
 public sealed class FileLoader(CommandBus bus, bool stopOnRefusal, Progress progress)
 {
-    private const int BatchSize = 2000;
+    private const int BatchSize = 5000;
 
     private readonly List<(long Line, CommandRequest Request)> batch = new(BatchSize);
     private string file = "";

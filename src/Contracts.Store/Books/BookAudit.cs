@@ -90,13 +90,13 @@ public sealed class BookAudit
     }
 
     private async Task<long> CompareCellsAsync(CellSums sums, List<BookDifference> differences, CancellationToken stop) =>
-        await CompareAsync("book_cells", "on", sums.Cells, differences, stop).ConfigureAwait(false)
+        await CompareAsync("book_cells", "on", sums.Cells(), differences, stop).ConfigureAwait(false)
         + await CompareAsync("book_months", "month", sums.Months(), differences, stop).ConfigureAwait(false);
 
     private async Task<long> CompareAsync(
-        string table, string day, IReadOnlyDictionary<Cell, long> sums, List<BookDifference> differences, CancellationToken stop)
+        string table, string day, KeyValuePair<Cell, long>[] sums, List<BookDifference> differences, CancellationToken stop)
     {
-        var wanted = sums.Where(pair => pair.Value != 0).ToDictionary();
+        var wanted = sums.ToDictionary();
         var cells = 0L;
         await using var command = source.CreateCommand(
             $"select account, authority, shop, booked_{day}, effective_{day}, recorded_{day}, cents from contracts.{table} where cents <> 0");

@@ -74,7 +74,10 @@ public sealed class BooksReader
         await using var reader = await command.ExecuteReaderAsync(stop).ConfigureAwait(false);
         while (await reader.ReadAsync(stop).ConfigureAwait(false))
         {
-            sums[(reader.GetInt32(0), reader.GetString(1), reader.GetString(2))] = reader.GetInt64(3);
+            var (code, authority, shop, cents) = (reader.GetInt32(0), reader.GetString(1), reader.GetString(2), reader.GetInt64(3));
+            sums[(code, authority, shop)] = cents;
+            var movement = AccountCode.Movement(code);
+            if (EarnedByDay.Revenue(AccountCode.Account(code), movement) is { } revenue) { sums[(AccountCode.Of(revenue, movement), authority, shop)] = -cents; }
         }
     }
 

@@ -1,18 +1,18 @@
-using Contracts.Books;
-using NodaTime;
 using Npgsql;
-using NpgsqlTypes;
 
 namespace Contracts.Store.Books;
 
 /// <summary>Writes posting sets and their cells inside the transaction of the events they belong to.</summary>
 internal static class PostingAppender
 {
-    private const string Copy = """
+    private const string CopySets = """
         copy contracts.posting_sets
             (sequence, stream, shop, recorded_at, open_from, through, accounts, authorities, days, starts, ends, cents)
         from stdin (format binary)
         """;
+
+    private const string CopyCells =
+        "copy contracts.book_cells (account, authority, shop, booked_on, effective_on, recorded_on, cents) from stdin (format binary)";
 
     private const string AddCells = """
         insert into contracts.book_cells (account, authority, shop, booked_on, effective_on, recorded_on, cents)
@@ -28,33 +28,29 @@ internal static class PostingAppender
         do update set cents = contracts.book_months.cents + excluded.cents
         """;
 
-    public static async Task AppendAsync(
-        NpgsqlConnection connection, NpgsqlTransaction transaction, IReadOnlyList<PostingSet> sets, CellSums sums, CancellationToken stop)
+    /// <summary>Writes what was made ready.</summary>
+    public static async Task AppendAsync(NpgsqlConnection connection, NpgsqlTransaction transaction, PostingBatch postings, CancellationToken stop)
     {
-        if (sets.Count == 0) { return; }
-        await using (var copy = await connection.BeginBinaryImportAsync(Copy, stop).ConfigureAwait(false))
-        {
-            foreach (var set in sets) { await WriteAsync(copy, set, stop).ConfigureAwait(false); }
-            await copy.CompleteAsync(stop).ConfigureAwait(false);
-        }
-
-        await AddAsync(connection, transaction, sums, stop).ConfigureAwait(false);
+        if (postings.Sets.Rows > 0) { await postings.Sets.SendAsync(connection, CopySets, stop).ConfigureAwait(false); }
+        if (postings.FreshCells.Rows > 0) { await postings.FreshCells.SendAsync(connection, CopyCells, stop).ConfigureAwait(false); }
+        await AddAsync(connection, transaction, postings.Cells, postings.Months, stop).ConfigureAwait(false);
     }
 
     /// <summary>Adds sums to the cube.</summary>
-    public static async Task AddAsync(NpgsqlConnection connection, NpgsqlTransaction? transaction, CellSums sums, CancellationToken stop)
+    public static Task AddAsync(NpgsqlConnection connection, NpgsqlTransaction? transaction, CellSums sums, CancellationToken stop) =>
+        AddAsync(connection, transaction, sums.Cells(), sums.Months(), stop);
+
+    private static async Task AddAsync(
+        NpgsqlConnection connection, NpgsqlTransaction? transaction, KeyValuePair<Cell, long>[] cells, KeyValuePair<Cell, long>[] months, CancellationToken stop)
     {
         await using var batch = new NpgsqlBatch(connection, transaction);
-        Queue(batch, AddCells, sums.Cells);
-        Queue(batch, AddMonths, sums.Months());
+        Queue(batch, AddCells, cells);
+        Queue(batch, AddMonths, months);
         if (batch.BatchCommands.Count > 0) { await batch.ExecuteNonQueryAsync(stop).ConfigureAwait(false); }
     }
 
-    private static void Queue(NpgsqlBatch batch, string sql, IReadOnlyDictionary<Cell, long> sums)
+    private static void Queue(NpgsqlBatch batch, string sql, KeyValuePair<Cell, long>[] cells)
     {
-        // In the order of the key: two cells that are neighbours there are neighbours on the page.
-        var cells = sums.Where(pair => pair.Value != 0).ToArray();
-        System.Array.Sort(cells, static (left, right) => Compare(left.Key, right.Key));
         if (cells.Length == 0) { return; }
         batch.BatchCommands.Add(new NpgsqlBatchCommand(sql)
         {
@@ -65,48 +61,6 @@ internal static class PostingAppender
                 Array(cells, static cell => cell.Key.RecordedOn), Array(cells, static cell => cell.Value),
             },
         });
-    }
-
-    private static int Compare(in Cell left, in Cell right)
-    {
-        var order = left.RecordedOn.CompareTo(right.RecordedOn);
-        if (order == 0) { order = left.BookedOn.CompareTo(right.BookedOn); }
-        return order == 0 ? left.Account.CompareTo(right.Account) : order;
-    }
-
-    private static async Task WriteAsync(NpgsqlBinaryImporter copy, PostingSet set, CancellationToken stop)
-    {
-        var lines = set.Lines;
-        await copy.StartRowAsync(stop).ConfigureAwait(false);
-        await copy.WriteAsync(set.Sequence, stop).ConfigureAwait(false);
-        await copy.WriteAsync(set.Stream, stop).ConfigureAwait(false);
-        await copy.WriteAsync(set.Shop, stop).ConfigureAwait(false);
-        await copy.WriteAsync(set.At, stop).ConfigureAwait(false);
-        if (set.OpenFrom is { } open) { await copy.WriteAsync(open, stop).ConfigureAwait(false); }
-        else { await copy.WriteNullAsync(stop).ConfigureAwait(false); }
-        await copy.WriteAsync(set.Through, stop).ConfigureAwait(false);
-        await copy.WriteAsync(Of(lines, AccountCode.Of), stop).ConfigureAwait(false);
-        await WriteIfAnyAsync(copy, lines, static line => line.Authority.Length > 0 ? line.Authority : null, stop).ConfigureAwait(false);
-        await copy.WriteAsync(Of(lines, static line => line.On), stop).ConfigureAwait(false);
-        await WriteIfAnyAsync(copy, lines, static line => line.Spread?.From, stop).ConfigureAwait(false);
-        await WriteIfAnyAsync(copy, lines, static line => line.Spread?.To, stop).ConfigureAwait(false);
-        await copy.WriteAsync(Of(lines, static line => line.Amount.Cents), stop).ConfigureAwait(false);
-    }
-
-    private static async Task WriteIfAnyAsync<T>(
-        NpgsqlBinaryImporter copy, IReadOnlyList<BookLine> lines, Func<BookLine, T?> column, CancellationToken stop)
-    {
-        var values = Of(lines, column);
-        if (values.All(value => value is null)) { await copy.WriteNullAsync(stop).ConfigureAwait(false); }
-        else if (values is LocalDate?[] dates) { await copy.WriteAsync(dates, NpgsqlDbType.Array | NpgsqlDbType.Date, stop).ConfigureAwait(false); }
-        else { await copy.WriteAsync(values, stop).ConfigureAwait(false); }
-    }
-
-    private static T[] Of<T>(IReadOnlyList<BookLine> lines, Func<BookLine, T> column)
-    {
-        var values = new T[lines.Count];
-        for (var index = 0; index < values.Length; index++) { values[index] = column(lines[index]); }
-        return values;
     }
 
     private static NpgsqlParameter<T[]> Array<T>(KeyValuePair<Cell, long>[] cells, Converter<KeyValuePair<Cell, long>, T> column) =>

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using Contracts.Books;
 using NodaTime;
@@ -17,6 +18,14 @@ public sealed record PostingSet(
 {
     /// <summary>The shop of a store that names none.</summary>
     public const string MainShop = ContractEvent.Signed.MainShop;
+
+    /// <summary>The lines where they lie: they are wide, and a list that is asked for one after the other hands out copies.</summary>
+    internal ReadOnlySpan<BookLine> Span() => Lines switch
+    {
+        List<BookLine> list => CollectionsMarshal.AsSpan(list),
+        BookLine[] array => array,
+        _ => Lines.ToArray(),
+    };
 
     /// <summary>The day something effective on a day enters the books: that day, or the first that was open then.</summary>
     public LocalDate BookedOn(LocalDate effective) => OpenFrom is { } open && open > effective ? open : effective;
@@ -39,7 +48,9 @@ public sealed record PostingSet(
 /// <summary>The account and the reason in one number, as rows and cells keep them.</summary>
 internal static class AccountCode
 {
-    public static int Of(BookLine line) => ((int)line.Account * 100) + (int)line.Movement;
+    public static int Of(in BookLine line) => Of(line.Account, line.Movement);
+
+    public static int Of(BookAccount account, Movement movement) => ((int)account * 100) + (int)movement;
 
     public static BookAccount Account(int code) => (BookAccount)(code / 100);
 

@@ -33,6 +33,13 @@ public static class EventJson
     public static byte[] Write(object fact) =>
         JsonSerializer.SerializeToUtf8Bytes(fact, ByName[EventNames.Of(fact.GetType())]);
 
+    /// <summary>The same into a writer.</summary>
+    internal static void Write(Utf8JsonWriter json, object fact) => JsonSerializer.Serialize(json, fact, ByName[EventNames.Of(fact.GetType())]);
+
+    /// <summary>A writer that writes as <see cref="Write(object)"/> does.</summary>
+    internal static Utf8JsonWriter Writer(System.Buffers.IBufferWriter<byte> buffer) =>
+        new(buffer, new JsonWriterOptions { Encoder = EventJsonContext.Default.Options.Encoder });
+
     /// <summary>Reads an event by the name and the JSON that are stored.</summary>
     public static object Read(ReadOnlySpan<byte> name, ReadOnlySpan<byte> json)
     {

@@ -24,16 +24,17 @@ internal static class BooksUpgrade
         await ExecuteAsync(connection, BookSchema.Sql, stop).ConfigureAwait(false);
         var rates = await RatesAsync(source, stop).ConfigureAwait(false);
         var waiting = new List<PostingSet>();
+        var postings = new PostingBatch();
         var contracts = new StoreReader(source).MapHistoriesAsync(Instant.MaxValue, history => SetsOf(history, rates), stop);
         await foreach (var sets in contracts.ConfigureAwait(false))
         {
             waiting.AddRange(sets);
             if (waiting.Count < Batch) { continue; }
-            await PostingAppender.AppendAsync(connection, transaction, waiting, CellSums.Of(waiting), stop).ConfigureAwait(false);
+            await PostingAppender.AppendAsync(connection, transaction, postings.Fill(waiting, LocalDate.MaxIsoValue), stop).ConfigureAwait(false);
             waiting.Clear();
         }
 
-        await PostingAppender.AppendAsync(connection, transaction, waiting, CellSums.Of(waiting), stop).ConfigureAwait(false);
+        await PostingAppender.AppendAsync(connection, transaction, postings.Fill(waiting, LocalDate.MaxIsoValue), stop).ConfigureAwait(false);
         await ExecuteAsync(connection, $"insert into contracts.schema_version values ({StoreSchema.Base})", stop).ConfigureAwait(false);
         await transaction.CommitAsync(stop).ConfigureAwait(false);
     }

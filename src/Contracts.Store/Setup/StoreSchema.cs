@@ -23,7 +23,7 @@ internal static class StoreSchema
     private static readonly IUpgradeStep[] Steps =
     [
         new VaultUpgrade(), new PrivilegesUpgrade(), new AuditUpgrade(), new CallersUpgrade(), new PeopleUpgrade(), new WebhooksUpgrade(), new JobsUpgrade(),
-        new BankUpgrade(), new TelephoneUpgrade(),
+        new BankUpgrade(), new TelephoneUpgrade(), new OneSideUpgrade(),
     ];
 
     /// <summary>The version this program works with.</summary>

@@ -30,6 +30,9 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
 
     public Findings Findings { get; } = new(scope.Clock.NextSequence);
 
+    /// <summary>Told after each command that was applied.</summary>
+    public Action? Decided { get; set; }
+
     public async Task<CommandResult> DecideAsync(CommandRequest request, CancellationToken stop)
     {
         var key = request.Command.Origin.Key;
@@ -58,6 +61,7 @@ internal sealed class BatchDecider(WriteScope scope, StoreSettings settings, Dec
         if (refusal is not null) { return new CommandResult.Refused(refusal); }
         var count = Findings.Events.Count - before;
         Stamp(new NewKey(key, contract, at, count));
+        Decided?.Invoke();
         return new CommandResult.Applied(at, count);
     }
 

@@ -1,18 +1,17 @@
 using NodaTime;
 using Npgsql;
-using NpgsqlTypes;
 
 namespace Contracts.Store.Writing;
 
 /// <summary>
-/// Writes what a large batch decided into Marten's tables, row for row as Marten's own append does, in one round trip.
+/// Writes what a large batch decided into Marten's tables, row for row as Marten's own append does.
 /// A Marten session makes one statement for each event; see docs/decisions/0009.
 /// </summary>
-internal static class BulkAppender
+internal sealed class BulkAppender
 {
-    private const string StartStreams = """
+    private const string StartStreams = $"""
         insert into contracts.mt_streams (id, version, timestamp, created, tenant_id)
-        select id, version, at, at, '*DEFAULT*' from unnest($1, $2, $3) as new (id, version, at)
+        select id, version, at, at, '{EventRows.Tenant}' from unnest($1, $2, $3) as new (id, version, at)
         """;
 
     private const string AdvanceStreams = """
@@ -21,31 +20,41 @@ internal static class BulkAppender
         where s.id = new.id and s.version = new.before
         """;
 
-    private const string InsertEvents = """
-        insert into contracts.mt_events
-            (seq_id, id, stream_id, version, data, type, timestamp, tenant_id, mt_dotnet_type, headers, is_archived)
-        select seq, id, stream, version, data, type, at, '*DEFAULT*', dotnet, headers, false
-        from unnest($1, $2, $3, $4, $5, $6, $7, $8, $9) as new (seq, id, stream, version, data, type, at, dotnet, headers)
-        """;
+    private const string CopyEvents = $"copy contracts.mt_events ({EventRows.Columns}) from stdin (format binary)";
 
     private const string InsertKeys = """
         insert into contracts.command_keys (key, contract, recorded_at, outcome)
         select k, c, a, jsonb_build_object('events', n) from unnest($1, $2, $3, $4) as new (k, c, a, n)
         """;
 
-    public static async Task AppendAsync(WriteScope scope, Findings findings, CancellationToken stop)
+    private readonly EventRows rows = new();
+
+    public async Task AppendAsync(WriteScope scope, Findings findings, CancellationToken stop)
     {
         await using var batch = new NpgsqlBatch(scope.Transaction.Connection!, scope.Transaction);
-        var rows = await EventRows.OfAsync(scope, findings, stop).ConfigureAwait(false);
-        var started = rows.Streams.Where(pair => pair.Value.Before == 0).ToList();
-        var advanced = rows.Streams.Where(pair => pair.Value.Before > 0).ToList();
+        var streams = await EventRows.StreamsAsync(scope, findings, stop).ConfigureAwait(false);
+        var started = streams.Where(pair => pair.Value.Before == 0).ToList();
+        var advanced = streams.Where(pair => pair.Value.Before > 0).ToList();
         var advance = advanced.Count == 0 ? null : Advance(advanced);
         if (started.Count > 0) { batch.BatchCommands.Add(Start(started)); }
         if (advance is not null) { batch.BatchCommands.Add(advance); }
-        if (findings.Events.Count > 0) { AddEvents(batch, rows); }
+        if (findings.Events.Count > 0) { batch.BatchCommands.Add(Draw(findings.Events[^1].Sequence)); }
         AddRest(batch, findings);
-        await batch.ExecuteNonQueryAsync(stop).ConfigureAwait(false);
+        var streamsWritten = batch.ExecuteNonQueryAsync(stop);
+        CopyBuffer events;
+        try
+        {
+            // The rows are put together while the database is busy with the streams they belong to.
+            events = rows.Fill(findings, streams);
+        }
+        finally
+        {
+            await ((Task)streamsWritten).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        }
+
+        await streamsWritten.ConfigureAwait(false);
         if (advance is not null && advance.RecordsAffected != advanced.Count) { throw new StreamMovedException(); }
+        if (events.Rows > 0) { await events.SendAsync(scope.Transaction.Connection!, CopyEvents, stop).ConfigureAwait(false); }
     }
 
     private static NpgsqlBatchCommand Start(List<KeyValuePair<string, StreamStep>> streams) => With(
@@ -57,17 +66,9 @@ internal static class BulkAppender
         Array(streams.Select(pair => pair.Key)), Array(streams.Select(pair => pair.Value.Now)),
         Array(streams.Select(pair => pair.Value.At)), Array(streams.Select(pair => pair.Value.Before)));
 
-    private static void AddEvents(NpgsqlBatch batch, EventRows rows)
-    {
-        batch.BatchCommands.Add(With(
-            InsertEvents,
-            Array(rows.Sequences), Array(rows.Ids), Array(rows.StreamIds), Array(rows.Versions), Json(rows.Data),
-            Array(rows.Types), Array(rows.Moments), Array(rows.DotNetTypes), Json(rows.Headers)));
-
-        // The writer lock keeps the sequence ours, so the numbers were given out before they were drawn.
-        batch.BatchCommands.Add(With(
-            "select setval('contracts.mt_events_sequence', $1)", new NpgsqlParameter<long> { TypedValue = rows.Sequences[^1] }));
-    }
+    /// <summary>The writer lock keeps the sequence ours, so the numbers were given out before they are drawn.</summary>
+    private static NpgsqlBatchCommand Draw(long last) =>
+        With("select setval('contracts.mt_events_sequence', $1)", new NpgsqlParameter<long> { TypedValue = last });
 
     private static void AddRest(NpgsqlBatch batch, Findings findings)
     {
@@ -106,9 +107,6 @@ internal static class BulkAppender
     }
 
     private static NpgsqlParameter<T[]> Array<T>(IEnumerable<T> values) => new() { TypedValue = [.. values] };
-
-    private static NpgsqlParameter<byte[][]> Json(IEnumerable<byte[]> values) =>
-        new() { TypedValue = [.. values], NpgsqlDbType = NpgsqlDbType.Array | NpgsqlDbType.Jsonb };
 }
 
 /// <summary>A stream is not at the version the batch was decided on: it is decided again.</summary>

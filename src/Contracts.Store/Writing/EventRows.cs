@@ -1,4 +1,4 @@
-using System.Buffers;
+using System.Collections.Concurrent;
 using System.Text.Json;
 using Contracts.Store.Json;
 using NodaTime;
@@ -8,77 +8,83 @@ namespace Contracts.Store.Writing;
 /// <summary>How far a batch takes a stream, and the moment of its last event.</summary>
 internal readonly record struct StreamStep(long Before, long Now, Instant At);
 
-/// <summary>The events of a batch as columns of Marten's table.</summary>
+/// <summary>The events of a batch as rows of Marten's table. Its memory serves one batch after another.</summary>
 internal sealed class EventRows
 {
-    public Dictionary<string, StreamStep> Streams { get; } = new(StringComparer.Ordinal);
+    /// <summary>The columns that are written, in their order.</summary>
+    public const string Columns = "seq_id, id, stream_id, version, data, type, timestamp, tenant_id, mt_dotnet_type, headers, is_archived";
 
-    public List<long> Sequences { get; } = [];
+    private const short ColumnCount = 11;
 
-    public List<Guid> Ids { get; } = [];
+    /// <summary>What Marten calls the one tenant of a store that has no more.</summary>
+    public const string Tenant = "*DEFAULT*";
 
-    public List<string> StreamIds { get; } = [];
+    private static readonly ConcurrentDictionary<Type, string> DotNetTypes = new();
 
-    public List<long> Versions { get; } = [];
+    private readonly CopyBuffer rows = new();
+    private readonly Utf8JsonWriter json;
 
-    public List<byte[]> Data { get; } = [];
+    public EventRows() => json = EventJson.Writer(rows);
 
-    public List<string> Types { get; } = [];
-
-    public List<Instant> Moments { get; } = [];
-
-    public List<string> DotNetTypes { get; } = [];
-
-    public List<byte[]> Headers { get; } = [];
-
-    public static async Task<EventRows> OfAsync(WriteScope scope, Findings findings, CancellationToken stop)
+    /// <summary>How far the batch takes each stream.</summary>
+    /// <param name="scope">Asked for the version of a stream that the batch does not know.</param>
+    /// <param name="findings">What was decided.</param>
+    /// <param name="stop">Gives up.</param>
+    public static async Task<Dictionary<string, StreamStep>> StreamsAsync(WriteScope scope, Findings findings, CancellationToken stop)
     {
-        var rows = new EventRows();
+        var streams = new Dictionary<string, StreamStep>(StringComparer.Ordinal);
         foreach (var item in findings.Events)
         {
-            if (!rows.Streams.TryGetValue(item.Stream, out var step))
+            if (!streams.TryGetValue(item.Stream, out var step))
             {
                 var before = findings.VersionBefore(item.Stream) ?? await scope.VersionAsync(item.Stream, stop).ConfigureAwait(false);
                 step = new StreamStep(before, before, item.At);
             }
 
-            step = new StreamStep(step.Before, step.Now + 1, item.At);
-            rows.Streams[item.Stream] = step;
-            rows.Add(item, step.Now);
+            streams[item.Stream] = step with { Now = step.Now + 1, At = item.At };
         }
 
+        return streams;
+    }
+
+    /// <summary>Begins anew with the events of a batch.</summary>
+    public CopyBuffer Fill(Findings findings, Dictionary<string, StreamStep> streams)
+    {
+        rows.Clear();
+        var versions = streams.ToDictionary(pair => pair.Key, pair => pair.Value.Before, StringComparer.Ordinal);
+        foreach (var item in findings.Events) { Write(item, ++versions[item.Stream]); }
         return rows;
     }
 
-    private void Add(NewEvent item, long version)
+    private void Write(NewEvent item, long version)
     {
         var type = item.Data.GetType();
-        Sequences.Add(item.Sequence);
-        Ids.Add(Guid.CreateVersion7(item.At.ToDateTimeOffset()));
-        StreamIds.Add(item.Stream);
-        Versions.Add(version);
-        Data.Add(EventJson.Write(item.Data));
-        Types.Add(EventNames.Of(type));
-        Moments.Add(item.At);
-        DotNetTypes.Add($"{type.FullName}, {type.Assembly.GetName().Name}");
-        Headers.Add(HeadersOf(item));
+        rows.Row(ColumnCount).Long(item.Sequence).Id(Guid.CreateVersion7(item.At.ToDateTimeOffset())).Words(item.Stream).Long(version);
+        WriteJson(item, static (json, item) => EventJson.Write(json, item.Data));
+        rows.Words(EventNames.Of(type)).Moment(item.At).Words(Tenant)
+            .Words(DotNetTypes.GetOrAdd(type, static type => $"{type.FullName}, {type.Assembly.GetName().Name}"));
+        WriteJson(item, WriteHeaders);
+        rows.Flag(false);
     }
 
-    private static byte[] HeadersOf(NewEvent item)
+    private void WriteJson(NewEvent item, Action<Utf8JsonWriter, NewEvent> write)
     {
-        var buffer = new ArrayBufferWriter<byte>(128);
-        using (var json = new Utf8JsonWriter(buffer))
-        {
-            json.WriteStartObject();
-            json.WriteString("key"u8, item.Origin.Key);
-            if (item.Origin.By is { } actor) { json.WriteString("actor"u8, actor); }
-            if (item.Origin.Reason is { } reason) { json.WriteString("reason"u8, reason); }
-            if (item.Cause is { } cause) { json.WriteString("cause"u8, cause); }
-            if (item.Origin.Approved is { } approved) { json.WriteString("approved"u8, approved); }
-            if (item.Origin.Trace is { } trace) { json.WriteString("trace"u8, trace); }
-            json.WriteEndObject();
-        }
+        var start = rows.OpenJson();
+        json.Reset(rows);
+        write(json, item);
+        json.Flush();
+        rows.Close(start);
+    }
 
-        return buffer.WrittenSpan.ToArray();
+    private static void WriteHeaders(Utf8JsonWriter json, NewEvent item)
+    {
+        json.WriteStartObject();
+        json.WriteString("key"u8, item.Origin.Key);
+        if (item.Origin.By is { } actor) { json.WriteString("actor"u8, actor); }
+        if (item.Origin.Reason is { } reason) { json.WriteString("reason"u8, reason); }
+        if (item.Cause is { } cause) { json.WriteString("cause"u8, cause); }
+        if (item.Origin.Approved is { } approved) { json.WriteString("approved"u8, approved); }
+        if (item.Origin.Trace is { } trace) { json.WriteString("trace"u8, trace); }
+        json.WriteEndObject();
     }
 }

@@ -25,6 +25,8 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
 
     private readonly Knowledge knowledge = new();
+    private readonly BulkAppender bulk = new();
+    private readonly PostingBatch postings = new();
     private long written;
     private readonly SessionAppender session = new(marten);
 
@@ -97,19 +99,16 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         await using var ending = scope.ConfigureAwait(false);
         RequireRightClock(scope.Clock, mode);
         var desk = new BatchDecider(scope, settings, decider);
-        var result = await work(scope, desk).ConfigureAwait(false);
-        if (desk.Findings.IsEmpty) { return result; }
-        var posting = BeginPosting(desk.Findings, scope.Clock.OpenFrom);
+        var posting = new PostingRun(desk.Findings, scope.Clock, knowledge.Books);
+        desk.Decided = posting.Decided;
         try
         {
-            await (desk.Findings.Events.Count < BulkEvents
-                ? session.AppendAsync(scope, desk.Findings, stop)
-                : BulkAppender.AppendAsync(scope, desk.Findings, stop)).ConfigureAwait(false);
-            var (sets, sums) = await posting.ConfigureAwait(false);
-            await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, sets, sums, stop).ConfigureAwait(false);
-            await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
+            var result = await work(scope, desk).ConfigureAwait(false);
+            if (desk.Findings.IsEmpty) { return result; }
+            await WriteAsync(scope, desk.Findings, posting, stop).ConfigureAwait(false);
             var all = Interlocked.Add(ref written, desk.Findings.Events.Count);
             Wrote?.Invoke(all);
+            return result;
         }
         catch (InvalidOperationException lost) when (!scope.IsOpen)
         {
@@ -119,22 +118,17 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         finally
         {
             // Also after a fault: the books that are kept must not be worked on behind the next attempt's back.
-            await ((Task)posting).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await posting.StoppedAsync().ConfigureAwait(false);
         }
-
-        return result;
     }
 
-    /// <summary>The books of a batch are worked out while the database writes its events; of a small one at once, a thread costs more.</summary>
-    private Task<(IReadOnlyList<PostingSet> Sets, CellSums Sums)> BeginPosting(Findings findings, LocalDate? openFrom)
+    private async Task WriteAsync(WriteScope scope, Findings findings, PostingRun posting, CancellationToken stop)
     {
-        return findings.Events.Count < BulkEvents ? Task.FromResult(Work()) : Task.Run(Work);
-
-        (IReadOnlyList<PostingSet> Sets, CellSums Sums) Work()
-        {
-            IReadOnlyList<PostingSet> sets = [.. PostingJob.WorkAll(findings.Postings, openFrom, knowledge.Books), .. findings.Sets];
-            return (sets, CellSums.Of(sets));
-        }
+        var isSmall = findings.Events.Count < BulkEvents;
+        var posted = posting.Finish(postings, isSmall);
+        await (isSmall ? session.AppendAsync(scope, findings, stop) : bulk.AppendAsync(scope, findings, stop)).ConfigureAwait(false);
+        await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, await posted.ConfigureAwait(false), stop).ConfigureAwait(false);
+        await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
     }
 
     private static void RequireRightClock(ClockReading clock, ClockMode mode)

@@ -38,9 +38,11 @@ internal static class Notes
     public static IEnumerable<Outcome> Consequences(
         ContractHistory history, AccountState? before, AccountState after, string cause)
     {
-        var standing = Standing(history);
-        var was = before is null ? [] : Implied(before);
-        var now = Implied(after);
+        // Most commands move no charge at all, and then there is nothing to look up.
+        var isMoved = before is null || !ImplyTheSame(before, after);
+        var standing = isMoved ? Standing(history) : [];
+        var was = isMoved && before is not null ? Implied(before) : [];
+        var now = isMoved ? Implied(after) : [];
         foreach (var id in was.Keys.Union(now.Keys, StringComparer.Ordinal))
         {
             var stays = now.TryGetValue(id, out var note);
@@ -65,6 +67,22 @@ internal static class Notes
 
         return new Outcome(new ContractEvent.OwnershipTransferred(state.OwnedBy) { On = day });
     }
+
+    /// <summary>Whether two views have the same charges to note, one after the other. Where it says no they may still be the same in another order.</summary>
+    private static bool ImplyTheSame(AccountState before, AccountState after)
+    {
+        var (left, right) = (before.Charges, after.Charges);
+        for (var (at, there) = (0, 0); ; at++, there++)
+        {
+            while (at < left.Count && !IsNoted(left[at])) { at++; }
+            while (there < right.Count && !IsNoted(right[there])) { there++; }
+            if (at == left.Count || there == right.Count) { return at == left.Count && there == right.Count; }
+            if (!left[at].IsLike(right[there])) { return false; }
+        }
+    }
+
+    private static bool IsNoted(Charge charge) => charge.ReversedOn is null
+        && charge.Kind is ChargeKind.Installment or ChargeKind.Late or ChargeKind.Unreturned or ChargeKind.Returned or ChargeKind.Loss;
 
     private static Dictionary<string, Noted> Implied(AccountState state)
     {

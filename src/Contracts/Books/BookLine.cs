@@ -30,19 +30,26 @@ public readonly record struct BookLine(
     /// <summary>What the line moves day by day: its one day, or each day of its period from its own on.</summary>
     public IEnumerable<(LocalDate Day, Money Amount)> ByDay()
     {
-        if (Spread is not { } spread)
+        if (Spread is null)
         {
             yield return (On, Amount);
             yield break;
         }
 
-        var shares = spread.CentsByDay(Amount);
         var day = On;
-        for (var index = Period.DaysBetween(spread.From, On); index < shares.Length; index++)
+        foreach (var cents in CentsByDay().ToArray())
         {
-            if (shares[index] != 0) { yield return (day, new Money(shares[index])); }
+            if (cents != 0) { yield return (day, new Money(cents)); }
             day = day.PlusDays(1);
         }
+    }
+
+    /// <summary>What a spread line moves on each day from its own on, in cents, days without any included; nothing of a plain line.</summary>
+    public ReadOnlySpan<long> CentsByDay()
+    {
+        if (Spread is not { } spread) { return []; }
+        var shares = spread.CentsByDay(Amount);
+        return shares.AsSpan(Math.Min(shares.Length, Period.DaysBetween(spread.From, On)));
     }
 
     /// <summary>The same line the other way round.</summary>

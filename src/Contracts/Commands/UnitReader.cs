@@ -1,3 +1,4 @@
+using System.Collections.Frozen;
 using System.Collections.Immutable;
 using System.Diagnostics;
 using Contracts.Instruments;
@@ -11,11 +12,13 @@ internal static class UnitReader
     public const string Names =
         "acquire-unit inspect-unit grade-unit ship-unit deliver-unit send-to-repair finish-repair retire-unit sell-unit report-missing restore-unit";
 
+    private static readonly FrozenSet<string> Known = Names.Split(' ').ToFrozenSet(StringComparer.Ordinal);
+
     /// <summary>Longer checklists than this are a typing error.</summary>
     private const int MostResults = 200;
 
     /// <summary>Whether a command is one on a unit.</summary>
-    public static bool Reads(string name) => Names.Split(' ').Contains(name, StringComparer.Ordinal);
+    public static bool Reads(string name) => Known.Contains(name);
 
     /// <summary>The command of a line.</summary>
     public static UnitCommand Body(string name, Fields fields) => name switch

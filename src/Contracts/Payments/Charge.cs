@@ -57,7 +57,9 @@ public sealed class Charge(
 {
     private string? id = id;
 
-    public string Id => id ??= IdOf(Kind, namedFor ?? DueOn);
+    public string Id => id ??= IdOf(Kind, NamedFor);
+
+    private LocalDate NamedFor => namedFor ?? DueOn;
 
     public ChargeKind Kind { get; } = kind;
 
@@ -109,6 +111,19 @@ public sealed class Charge(
         }
 
         return Money.Zero;
+    }
+
+    /// <summary>Whether another charge has the same name, day, kind and parts; what has paid them does not count.</summary>
+    internal bool IsLike(Charge other)
+    {
+        if (Kind != other.Kind || DueOn != other.DueOn || items.Length != other.items.Length) { return false; }
+        for (var index = 0; index < items.Length; index++)
+        {
+            if (items[index].Part != other.items[index].Part || items[index].Charged != other.items[index].Charged) { return false; }
+        }
+
+        // The day in a name tells as much as the name, which takes longer to spell.
+        return id is null && other.id is null ? NamedFor == other.NamedFor : Id == other.Id;
     }
 
     /// <summary>Gives the charge its parts; a part of zero makes no item.</summary>

@@ -139,41 +139,6 @@ public sealed class StoreTests(Server server)
         Assert.Empty(await store.Placements.DifferencesAsync());
     }
 
-    [Fact]
-    public async Task A_large_batch_writes_the_same_rows_as_its_lines_one_by_one()
-    {
-        string[] lines =
-        [
-            Lines.Tax, Lines.Sign("C-1", "S-1"), Lines.Sign("C-2", "S-2"),
-            .. Enumerable.Range(1, 90).Select(day => Lines.Pay(
-                $"C-{1 + (day % 2)}", $"p{day}", "3.00", $"{new LocalDate(2026, 9, 1).PlusDays(day):uuuu-MM-dd}T12:00:00Z")),
-        ];
-        var (one, many) = (await server.NewDatabaseAsync(), await server.NewDatabaseAsync());
-        await using (var store = await ContractsStore.OpenAsync(one, new StoreSettings(Server.Zone, true)))
-        {
-            foreach (var line in lines) { await store.ApplyAsync(line); }
-        }
-
-        await using (var store = await ContractsStore.OpenAsync(many, new StoreSettings(Server.Zone, true)))
-        {
-            Assert.All(await store.ApplyAsync(lines), answer => Assert.IsType<CommandResult.Applied>(answer));
-            Assert.NotEmpty(await store.Marten.QuerySession().Events.FetchStreamAsync("C-1"));
-        }
-
-        Assert.Equal(await RowsAsync(one), await RowsAsync(many));
-    }
-
-    private static async Task<string?> RowsAsync(string database)
-    {
-        await using var source = NpgsqlDataSource.Create(database);
-        await using var command = source.CreateCommand("""
-            select (select string_agg(concat_ws('|', seq_id, stream_id, version, type, data, timestamp, tenant_id, mt_dotnet_type, headers, is_archived), E'\n' order by seq_id) from contracts.mt_events)
-                || (select string_agg(concat_ws('|', id, version, tenant_id, is_archived), E'\n' order by id) from contracts.mt_streams)
-                || (select string_agg(concat_ws('|', key, contract, recorded_at, outcome), E'\n' order by key) from contracts.command_keys)
-            """);
-        return await command.ExecuteScalarAsync() as string;
-    }
-
     private static string Today(ContractsStore store) =>
         NodaTime.Text.InstantPattern.General.Format(SystemClock.Instance.GetCurrentInstant().InZone(store.Settings.Zone).Date.AtMidnight().InUtc().ToInstant());
 
