@@ -69,7 +69,7 @@ internal static class Notes
     }
 
     /// <summary>Whether two views have the same charges to note, one after the other. Where it says no they may still be the same in another order.</summary>
-    private static bool ImplyTheSame(AccountState before, AccountState after)
+    internal static bool ImplyTheSame(AccountState before, AccountState after)
     {
         var (left, right) = (before.Charges, after.Charges);
         for (var (at, there) = (0, 0); ; at++, there++)
