@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using Contracts.History;
@@ -14,7 +15,7 @@ namespace Contracts.Books;
 /// </summary>
 internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : IAccountWatcher
 {
-    private List<BookLine> lines = [];
+    private readonly List<BookLine> lines = [];
     private readonly Dictionary<string, PaymentMade> payments = new(StringComparer.Ordinal);
     private readonly Dictionary<string, Money> spareUnits = new(StringComparer.Ordinal);
     private readonly List<Running> running = [];
@@ -75,13 +76,21 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     }
 
     /// <summary>What was posted since this was asked last, in order: lines of one account, reason and day are one line.</summary>
-    public List<BookLine> TakeLines()
+    public ImmutableArray<BookLine> TakeLines()
     {
-        var taken = lines;
-        lines = new List<BookLine>(taken.Count);
-        taken.RemoveAll(static line => line.Amount == Money.Zero);
+        var kept = CollectionsMarshal.AsSpan(lines);
+        var count = 0;
+        foreach (ref readonly var line in kept) { count += line.Amount == Money.Zero ? 0 : 1; }
+        var taken = new BookLine[count];
+        count = 0;
+        foreach (ref readonly var line in kept)
+        {
+            if (line.Amount != Money.Zero) { taken[count++] = line; }
+        }
+
+        lines.Clear();
         unitMoves.Clear();
-        return taken;
+        return ImmutableCollectionsMarshal.AsImmutableArray(taken);
     }
 
     /// <summary>Everything posted, in order: lines of one account, reason and day are one line.</summary>

@@ -44,7 +44,7 @@ public static class Postings
     /// A fact changes nothing before its own day and a note changes nothing at all, so only the days from the first new
     /// fact on are made again; for the notes of a billing run that are the days after the last one posted.
     /// </remarks>
-    public static IReadOnlyList<BookLine> Added(ContractHistory before, ContractHistory after, ReferenceData rates) =>
+    public static ImmutableArray<BookLine> Added(ContractHistory before, ContractHistory after, ReferenceData rates) =>
         LiveBooks.Add(null, before, after, rates).Lines;
 
     /// <summary>The first day that a longer history changes, which notes never do, and the last day it is posted through.</summary>

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.Books;
 using Contracts.Disclosures;
@@ -11,7 +12,7 @@ namespace Contracts.Replays;
 /// <param name="State">The account as known then, at the end of the last day that was told then; null while nothing is signed by that day.</param>
 /// <param name="Figures">Its figures.</param>
 /// <param name="Lines">What the event adds to the books.</param>
-public sealed record WalkStep(Recorded? Event, AccountState? State, Account? Figures, IReadOnlyList<BookLine> Lines);
+public sealed record WalkStep(Recorded? Event, AccountState? State, Account? Figures, ImmutableArray<BookLine> Lines);
 
 /// <summary>
 /// Walks a contract event by event in the order of recording: after each, the account as it was known then and the lines it

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using Contracts.Disclosures;
-using NodaTime.Text;
 
 namespace Contracts.Replays;
 
@@ -44,7 +43,7 @@ public static class FigureVector
         texts[0] = account.Status;
         texts[1] = account.Serial;
         texts[2] = account.EarlyPurchase.Basis;
-        texts[3] = account.NextDue is { } next ? LocalDatePattern.Iso.Format(next.On) : "";
+        texts[3] = account.NextDue is { } next ? Digits.Iso(next.On) : "";
         texts[4] = account.OpenItems.IsEmpty ? "" : DigestOf(account.OpenItems, text);
     }
 

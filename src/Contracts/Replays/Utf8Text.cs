@@ -1,5 +1,4 @@
 using System.Buffers;
-using System.Buffers.Text;
 using System.Text;
 using System.Text.Encodings.Web;
 using NodaTime;
@@ -9,8 +8,6 @@ namespace Contracts.Replays;
 /// <summary>Text put together as UTF-8 in memory that is used again: millions of steps are written so, and most are only compared.</summary>
 internal sealed class Utf8Text
 {
-    private const int LongestNumber = 24;
-
     /// <summary>What every JSON encoder leaves as it is.</summary>
     private static readonly SearchValues<char> Plain = SearchValues.Create(" -./0123456789:ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz");
 
@@ -33,13 +30,20 @@ internal sealed class Utf8Text
     /// <summary>A number in decimal digits.</summary>
     public Utf8Text Number(long number)
     {
-        Utf8Formatter.TryFormat(number, Room(LongestNumber), out var written);
-        length += written;
+        length += Digits.Write(number, Room(Digits.Longest));
         return this;
     }
 
     /// <summary>A day as a number of eight digits.</summary>
     public Utf8Text Day(LocalDate day) => Number((day.Year * 10000) + (day.Month * 100) + day.Day);
+
+    /// <summary>A day as ISO 8601 has it, as a member of a list in JSON.</summary>
+    public Utf8Text Next(LocalDate day)
+    {
+        Comma().Sign('"');
+        length += Digits.WriteIso(day, Room(Digits.Longest));
+        return Sign('"');
+    }
 
     /// <summary>Words as they are.</summary>
     public Utf8Text Words(string words)
@@ -57,7 +61,31 @@ internal sealed class Utf8Text
     }
 
     /// <summary>A number as a member of a list in JSON.</summary>
-    public Utf8Text Next(long number) => Comma().Number(number);
+    public Utf8Text Next(long number)
+    {
+        var room = Room(1 + Digits.Longest);
+        var comma = IsFirst ? 0 : 1;
+        if (comma == 1) { room[0] = (byte)','; }
+        length += comma + Digits.Write(number, room[comma..]);
+        return this;
+    }
+
+    /// <summary>The short digest of a text as a member of a list in JSON.</summary>
+    public Utf8Text NextDigestOf(Utf8Text text)
+    {
+        Comma().Sign('"');
+        ShortDigest.Write(text.Written, Room(ShortDigest.Length));
+        length += ShortDigest.Length;
+        return Sign('"');
+    }
+
+    /// <summary>Bytes as they are.</summary>
+    public Utf8Text Bytes(ReadOnlySpan<byte> ready)
+    {
+        ready.CopyTo(Room(ready.Length));
+        length += ready.Length;
+        return this;
+    }
 
     /// <summary>Words as a member of a list in JSON.</summary>
     /// <param name="words">The words.</param>
@@ -71,7 +99,9 @@ internal sealed class Utf8Text
     /// <summary>Ends a list.</summary>
     public Utf8Text Close() => Sign(']');
 
-    private Utf8Text Comma() => length == 0 || bytes[length - 1] == (byte)'[' ? this : Sign(',');
+    private bool IsFirst => length == 0 || bytes[length - 1] is (byte)'[' or (byte)':';
+
+    private Utf8Text Comma() => IsFirst ? this : Sign(',');
 
     private Span<byte> Room(int more)
     {
