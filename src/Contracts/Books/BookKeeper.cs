@@ -63,7 +63,7 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     public void Happened(Recorded fact, bool took, AccountFold fold)
     {
         Remember(fact.Event, fact.Key);
-        var entry = PostingRules.EntryOf(fact.Event, took, key => payments.TryGetValue(key, out var made) ? made : null);
+        var entry = PostingRules.EntryOf(fact.Event, took, payments);
         switch (entry)
         {
             case Entry.Of lines: Post(lines.Debit, lines.Credit, lines.Amount, lines.Movement); break;
@@ -133,7 +133,11 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
 
     private void Earn(BookAccount deferred, Spread period, Money amount)
     {
-        running.RemoveAll(done => done.Spread.To <= today);
+        for (var index = running.Count - 1; index >= 0; index--)
+        {
+            if (running[index].Spread.To <= today) { running.RemoveAt(index); }
+        }
+
         running.Add(new Running(deferred, period, amount));
         AddSpread(deferred, Movement.Released, period.From, period, amount);
     }

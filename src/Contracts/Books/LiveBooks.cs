@@ -52,7 +52,7 @@ public sealed class LiveBooks
         var isTheirs = live is not null && ReferenceEquals(live.history, before);
         var posted = isTheirs ? live!.posted : Postings.PostedThrough(before);
         var (first, through) = Postings.DaysOf(before, after, posted);
-        if (first <= posted && !before.Entries.IsEmpty)
+        if (first <= posted && !before.EntriesSeen.IsEmpty)
         {
             var was = Postings.Lines(before, rates, first, posted);
             var (anew, now) = Start(after, rates, first, through);
@@ -62,7 +62,7 @@ public sealed class LiveBooks
         var goesOn = isTheirs && ReferenceEquals(live!.rates, rates);
         if (first > posted && through == posted && !goesOn) { return (null, []); }
         if (goesOn && live!.GoesOn(after, through)) { return (live, live.keeper.TakeLines()); }
-        return Start(after, rates, before.Entries.IsEmpty ? LocalDate.MinIsoValue : posted.PlusDays(1), through);
+        return Start(after, rates, before.EntriesSeen.IsEmpty ? LocalDate.MinIsoValue : posted.PlusDays(1), through);
     }
 
     private static (LiveBooks? Live, ImmutableArray<BookLine> Lines) Start(ContractHistory history, ReferenceData rates, LocalDate from, LocalDate through)

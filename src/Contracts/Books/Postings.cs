@@ -16,7 +16,7 @@ public static class Postings
     public static LocalDate PostedThrough(ContractHistory history)
     {
         var day = LocalDate.MinIsoValue;
-        foreach (var entry in history.Entries)
+        foreach (var entry in history.EntriesSeen)
         {
             if (entry.Event.TellsItsDay) { day = LocalDate.Max(day, entry.Event.On); }
         }
@@ -54,9 +54,9 @@ public static class Postings
     internal static (LocalDate First, LocalDate Through) DaysOf(ContractHistory before, ContractHistory after, LocalDate posted)
     {
         var (first, through) = (LocalDate.MaxIsoValue, posted);
-        for (var index = before.Entries.Length; index < after.Entries.Length; index++)
+        foreach (var more in after.EntriesSeen[before.EntriesSeen.Length..])
         {
-            var added = after.Entries[index].Event;
+            var added = more.Event;
             if (added.TellsItsDay) { through = LocalDate.Max(through, added.On); }
             if (!added.IsNote) { first = LocalDate.Min(first, added.On); }
         }

@@ -34,18 +34,18 @@ public static class EventWalk
     {
         LiveBooks? live = null;
         var before = ContractHistory.Unsigned(history.Contract);
-        foreach (var entry in history.Entries)
+        foreach (var after in history.AsItGrew())
         {
+            var entry = after.EntriesSeen[^1];
             var rates = reference.Through(entry.Sequence);
-            var after = before.Evolve(entry);
             (live, var lines) = LiveBooks.Add(live, before, after, rates);
             var state = live is null ? AccountFold.At(after, rates, Postings.PostedThrough(after)) : live.State;
             yield return new WalkStep(entry, state, state is null ? null : Account.Of(state, entry.At), lines);
             before = after;
         }
 
-        if (today is not { } day || before.Entries.IsEmpty) { yield break; }
+        if (today is not { } day || before.EntriesSeen.IsEmpty) { yield break; }
         var last = live?.OnLater(day, reference.Last) ?? AccountFold.At(history, reference.Last, day);
-        yield return new WalkStep(null, last, last is null ? null : Account.Of(last, before.Entries[^1].At), []);
+        yield return new WalkStep(null, last, last is null ? null : Account.Of(last, before.EntriesSeen[^1].At), []);
     }
 }

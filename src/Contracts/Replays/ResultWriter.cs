@@ -15,7 +15,8 @@ namespace Contracts.Replays;
 public sealed class ResultWriter(JavaScriptEncoder encoder, Func<ContractEvent, string> kindOf)
 {
     private readonly Utf8Text json = new(1 << 14);
-    private readonly Utf8Text digested = new();
+    private readonly RememberedDigest openItems = new();
+    private readonly Utf8Text posted = new();
     private readonly List<(int Account, int Movement, long Cents)> sums = [];
     private long[] was = new long[FigureVector.Numbers.Length];
     private long[] now = new long[FigureVector.Numbers.Length];
@@ -55,8 +56,8 @@ public sealed class ResultWriter(JavaScriptEncoder encoder, Func<ContractEvent, 
     {
         // All that can fail comes first: a step is written whole or not at all.
         FigureVector.Read(step.Figures, now);
-        FigureVector.Read(step.Figures, words, digested);
-        PostedSums.Read(step.Lines, digested, sums);
+        FigureVector.Read(step.Figures, words, openItems);
+        PostedSums.Read(step.Lines, posted, sums);
         var kind = step.Event is { } one ? kindOf(one.Event) : ResultLine.Today;
         json.Open().Next(step.Event?.Sequence ?? 0).Next(kind, encoder);
         if (step.Figures is { } figures) { json.Next(figures.On); } else { json.Next("", encoder); }
@@ -72,7 +73,7 @@ public sealed class ResultWriter(JavaScriptEncoder encoder, Func<ContractEvent, 
         }
 
         json.Close();
-        if (digested.Written.IsEmpty) { json.Next("", encoder); } else { json.NextDigestOf(digested); }
+        if (posted.Written.IsEmpty) { json.Next("", encoder); } else { json.NextDigestOf(posted); }
         json.Open();
         foreach (var (account, movement, cents) in sums) { json.Next(account).Next(movement).Next(cents); }
         json.Close().Close();
