@@ -125,7 +125,14 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     /// <summary>Tax by authority, split as the entry says under which it was taken.</summary>
     private void Owe(string jurisdiction, LocalDate taxedOn, Money tax, Movement movement)
     {
-        foreach (var (authority, part) in rates.On(jurisdiction, taxedOn).Split(jurisdiction, tax))
+        var entry = rates.On(jurisdiction, taxedOn);
+        if (entry.HasOneAuthority)
+        {
+            Add(BookAccount.SalesTaxPayable, movement, jurisdiction, Money.Zero - tax);
+            return;
+        }
+
+        foreach (var (authority, part) in entry.Split(jurisdiction, tax))
         {
             Add(BookAccount.SalesTaxPayable, movement, authority, Money.Zero - part);
         }

@@ -29,12 +29,12 @@ public sealed class ResultWriter(JavaScriptEncoder encoder, Func<ContractEvent, 
     /// <param name="today">The day of the last step.</param>
     public ReadOnlySpan<byte> Write(ContractHistory history, KnownReference reference, LocalDate today)
     {
-        json.Clear().Bytes("{\"contract\":"u8).Next(history.Contract, encoder).Bytes(",\"steps\":"u8).Open();
+        json.Clear().Bytes("{\"contract\":"u8).Json(history.Contract, encoder).Bytes(",\"steps\":"u8).Open();
         Array.Clear(was);
         Array.Fill(wasWords, "");
         var broken = WriteSteps(history, reference, today);
-        json.Close();
-        if (broken is not null) { json.Bytes(",\"broken\":"u8).Next(broken, encoder); }
+        json.End();
+        if (broken is not null) { json.Bytes(",\"broken\":"u8).Json(broken, encoder); }
         return json.Bytes("}"u8).Written;
     }
 

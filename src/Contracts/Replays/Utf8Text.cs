@@ -37,14 +37,6 @@ internal sealed class Utf8Text
     /// <summary>A day as a number of eight digits.</summary>
     public Utf8Text Day(LocalDate day) => Number((day.Year * 10000) + (day.Month * 100) + day.Day);
 
-    /// <summary>A day as ISO 8601 has it, as a member of a list in JSON.</summary>
-    public Utf8Text Next(LocalDate day)
-    {
-        Comma().Sign('"');
-        length += Digits.WriteIso(day, Room(Digits.Longest));
-        return Sign('"');
-    }
-
     /// <summary>Words as they are.</summary>
     public Utf8Text Words(string words)
     {
@@ -60,25 +52,6 @@ internal sealed class Utf8Text
         return this;
     }
 
-    /// <summary>A number as a member of a list in JSON.</summary>
-    public Utf8Text Next(long number)
-    {
-        var room = Room(1 + Digits.Longest);
-        var comma = IsFirst ? 0 : 1;
-        if (comma == 1) { room[0] = (byte)','; }
-        length += comma + Digits.Write(number, room[comma..]);
-        return this;
-    }
-
-    /// <summary>The short digest of a text as a member of a list in JSON.</summary>
-    public Utf8Text NextDigestOf(Utf8Text text)
-    {
-        Comma().Sign('"');
-        ShortDigest.Write(text.Written, Room(ShortDigest.Length));
-        length += ShortDigest.Length;
-        return Sign('"');
-    }
-
     /// <summary>Bytes as they are.</summary>
     public Utf8Text Bytes(ReadOnlySpan<byte> ready)
     {
@@ -87,21 +60,57 @@ internal sealed class Utf8Text
         return this;
     }
 
+    /// <summary>Words as JSON.</summary>
+    /// <param name="words">The words.</param>
+    /// <param name="encoder">How signs are written that JSON does not take as they are.</param>
+    public Utf8Text Json(string words, JavaScriptEncoder encoder) =>
+        Sign('"').Words(words.AsSpan().ContainsAnyExcept(Plain) ? encoder.Encode(words) : words).Sign('"');
+
+    /// <summary>Begins a list in JSON. Each member brings the comma after it, which the end of the list takes the place of.</summary>
+    public Utf8Text Open() => Sign('[');
+
+    /// <summary>A number as a member of a list in JSON.</summary>
+    public Utf8Text Next(long number)
+    {
+        var room = Room(Digits.Longest + 1);
+        var written = Digits.Write(number, room);
+        room[written] = (byte)',';
+        length += written + 1;
+        return this;
+    }
+
     /// <summary>Words as a member of a list in JSON.</summary>
     /// <param name="words">The words.</param>
     /// <param name="encoder">How signs are written that JSON does not take as they are.</param>
-    public Utf8Text Next(string words, JavaScriptEncoder encoder) =>
-        Comma().Sign('"').Words(words.AsSpan().ContainsAnyExcept(Plain) ? encoder.Encode(words) : words).Sign('"');
+    public Utf8Text Next(string words, JavaScriptEncoder encoder) => Json(words, encoder).Sign(',');
 
-    /// <summary>Begins a list as a member of a list in JSON, or the first of all.</summary>
-    public Utf8Text Open() => Comma().Sign('[');
+    /// <summary>A day as ISO 8601 has it, as a member of a list in JSON.</summary>
+    public Utf8Text Next(LocalDate day)
+    {
+        Sign('"');
+        length += Digits.WriteIso(day, Room(Digits.Longest));
+        return Sign('"').Sign(',');
+    }
 
-    /// <summary>Ends a list.</summary>
-    public Utf8Text Close() => Sign(']');
+    /// <summary>The short digest of a text as a member of a list in JSON.</summary>
+    public Utf8Text NextDigestOf(Utf8Text text)
+    {
+        Sign('"');
+        ShortDigest.Write(text.Written, Room(ShortDigest.Length));
+        length += ShortDigest.Length;
+        return Sign('"').Sign(',');
+    }
 
-    private bool IsFirst => length == 0 || bytes[length - 1] is (byte)'[' or (byte)':';
+    /// <summary>Ends a list that is a member of another one.</summary>
+    public Utf8Text Close() => End().Sign(',');
 
-    private Utf8Text Comma() => IsFirst ? this : Sign(',');
+    /// <summary>Ends a list that is no member of another one.</summary>
+    public Utf8Text End()
+    {
+        if (bytes[length - 1] != (byte)',') { return Sign(']'); }
+        bytes[length - 1] = (byte)']';
+        return this;
+    }
 
     private Span<byte> Room(int more)
     {
