@@ -56,8 +56,11 @@ public sealed class ResultWriterTests
     public void A_history_out_of_the_order_of_recording_is_impossible_however_it_is_walked() => InEveryLife(life =>
     {
         if (life.History.Entries.Length < 2) { return; }
+        // Turned round as a whole, and with nothing but its numbers turned round, so that its days stay in order.
         var turned = ContractHistory.Of("C-1", [.. life.History.Entries.Reverse()]);
+        var renumbered = ContractHistory.Of("C-1", [.. life.History.Entries.Select((entry, index) => entry with { Sequence = 10_000 - index })]);
         Assert.Throws<ImpossibleHistoryException>(() => turned.AsItGrew().Count());
+        Assert.Throws<ImpossibleHistoryException>(() => renumbered.AsItGrew().Count());
     });
 
     [Fact]
