@@ -22,7 +22,8 @@ public sealed class ResultWriterTests
     [Fact]
     public void A_history_as_it_grew_is_the_history_evolved_event_by_event() => InEveryLife(life =>
     {
-        foreach (var history in (ContractHistory[])[life.History, ContractHistory.Of("C-1", life.History.Entries), life.History.ThroughSequence(life.History.Entries[^1].Sequence - 1)])
+        var entries = life.History.Entries;
+        foreach (var history in (ContractHistory[])[life.History, ContractHistory.Of("C-1", entries), life.History.ThroughSequence(entries[^1].Sequence - 1)])
         {
             var (evolved, index) = (ContractHistory.Unsigned("C-1"), 0);
             foreach (var grown in history.AsItGrew())
@@ -109,7 +110,7 @@ public sealed class ResultWriterTests
         Gen.Long.Sample(Same, iter: 5_000);
         Gen.Long[-200_000_000, 200_000_000].Sample(Same, iter: 5_000);
         Gen.Long[-20_000, 20_000].Sample(Same, iter: 5_000);
-        foreach (var edge in (long[])[0, 9, 10, 99, 100, 999, 1000, 9999, 10_000, 10_001, 100_000, 1_000_000, 10_000_000, 99_999_999, 100_000_000, 20_260_101, long.MaxValue, long.MinValue + 1])
+        foreach (var edge in (long[])[0, 9, 10, 99, 100, 999, 1000, 9999, 10_000, 10_001, 100_000, 1_000_000, 10_000_000, 99_999_999, 100_000_000, 20_260_101, long.MaxValue])
         {
             Same(edge);
             Same(-edge);
@@ -131,7 +132,7 @@ public sealed class ResultWriterTests
         Gen.Int[0, every].SelectMany(year => Gen.Int[1, 12].SelectMany(month => Gen.Int[1, 28].Select(day => new LocalDate(LocalDate.MinIsoValue.Year + year, month, day))))
             .Sample(Same, iter: 3_000);
         Gen.Int[-1000, 12_000].Select(days => new LocalDate(2026, 1, 1).PlusDays(days)).Sample(Same, iter: 3_000);
-        foreach (var edge in (LocalDate[])[LocalDate.MinIsoValue, LocalDate.MaxIsoValue, new(999, 12, 31), new(1000, 1, 1), new(1, 1, 1), new(0, 1, 1), new(-1, 12, 31), new(9999, 12, 31)])
+        foreach (var edge in (LocalDate[])[LocalDate.MinIsoValue, LocalDate.MaxIsoValue, new(999, 12, 31), new(1000, 1, 1), new(1, 1, 1), new(0, 1, 1), new(-1, 12, 31)])
         {
             Same(edge);
         }
