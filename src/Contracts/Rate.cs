@@ -28,7 +28,7 @@ public readonly record struct Rate(long Units) : IComparable<Rate>
     public Money WholeOf(Money part) =>
         Units <= 0
             ? throw new InvalidOperationException("Nothing has no whole.")
-            : new Money(Rounded((Int128)part.Cents * One, Units));
+            : new Money(part.Cents is >= 0 and < FitsInLong ? Rounded(part.Cents * One, Units) : Rounded((Int128)part.Cents * One, Units));
 
     /// <summary>amount x numerator / denominator, rounded half away from zero to the cent.</summary>
     public static Money Fraction(Money amount, int numerator, int denominator) =>
@@ -65,6 +65,13 @@ public readonly record struct Rate(long Units) : IComparable<Rate>
 
     public static Rate Parse(string text) =>
         TryParse(text, out var rate) ? rate : throw new FormatException($"'{text}' is not a rate of at most eight decimals.");
+
+    /// <summary>The same of a product that is not below zero and stays within 64 bits: twice it might not.</summary>
+    private static long Rounded(long product, long divisor)
+    {
+        var (quotient, rest) = Math.DivRem(product, divisor);
+        return rest >= divisor - rest ? quotient + 1 : quotient;
+    }
 
     private static long Rounded(Int128 product, long divisor)
     {

@@ -1,4 +1,3 @@
-using System.Buffers;
 using System.Collections.Immutable;
 using System.IO.Compression;
 using System.Text;
@@ -26,7 +25,7 @@ internal static class ResultsFile
     private const int Form = 1;
 
     [ThreadStatic]
-    private static ArrayBufferWriter<byte>? room;
+    private static ResultWriter? writer;
 
     /// <summary>Writes the results of a source; answers how many contracts and events there were.</summary>
     public static async Task<(long Contracts, long Events)> WriteAsync(ReplaySource source, string path, CancellationToken stop)
@@ -59,15 +58,12 @@ internal static class ResultsFile
     public static byte[] Line(ContractHistory history, ReplaySource source)
     {
         // A worker writes one line after another into the same room: what is kept of each is its bytes alone.
-        var buffer = room ??= new ArrayBufferWriter<byte>(1 << 16);
-        buffer.ResetWrittenCount();
-        using (var json = new Utf8JsonWriter(buffer, Reconstruct.AccountPrinter.Plainly))
-        {
-            ResultLine.Write(json, history, source.Reference, source.Today, EventNames.Of);
-        }
-
-        buffer.Write("\n"u8);
-        return buffer.WrittenSpan.ToArray();
+        writer ??= new ResultWriter(Reconstruct.AccountPrinter.Plainly.Encoder!, EventNames.Of);
+        var written = writer.Write(history, source.Reference, source.Today);
+        var line = GC.AllocateUninitializedArray<byte>(written.Length + 1);
+        written.CopyTo(line);
+        line[^1] = (byte)'\n';
+        return line;
     }
 
     /// <summary>Opens a file and reads its header.</summary>

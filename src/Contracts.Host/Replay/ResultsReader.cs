@@ -8,7 +8,7 @@ namespace Contracts.Host.Replay;
 /// <summary>Takes a results file line by line; memory holds one line.</summary>
 internal sealed class ResultsReader(Stream stream) : IAsyncDisposable
 {
-    private readonly PipeReader pipe = PipeReader.Create(stream, new StreamPipeReaderOptions(bufferSize: 1 << 16));
+    private readonly PipeReader pipe = PipeReader.Create(stream, new StreamPipeReaderOptions(bufferSize: 1 << 18));
 
     private byte[]? line;
 

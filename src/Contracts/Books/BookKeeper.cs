@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using Contracts.History;
@@ -14,7 +15,7 @@ namespace Contracts.Books;
 /// </summary>
 internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : IAccountWatcher
 {
-    private List<BookLine> lines = [];
+    private readonly List<BookLine> lines = [];
     private readonly Dictionary<string, PaymentMade> payments = new(StringComparer.Ordinal);
     private readonly Dictionary<string, Money> spareUnits = new(StringComparer.Ordinal);
     private readonly List<Running> running = [];
@@ -62,7 +63,7 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     public void Happened(Recorded fact, bool took, AccountFold fold)
     {
         Remember(fact.Event, fact.Key);
-        var entry = PostingRules.EntryOf(fact.Event, took, key => payments.TryGetValue(key, out var made) ? made : null);
+        var entry = PostingRules.EntryOf(fact.Event, took, payments);
         switch (entry)
         {
             case Entry.Of lines: Post(lines.Debit, lines.Credit, lines.Amount, lines.Movement); break;
@@ -75,13 +76,21 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     }
 
     /// <summary>What was posted since this was asked last, in order: lines of one account, reason and day are one line.</summary>
-    public List<BookLine> TakeLines()
+    public ImmutableArray<BookLine> TakeLines()
     {
-        var taken = lines;
-        lines = new List<BookLine>(taken.Count);
-        taken.RemoveAll(static line => line.Amount == Money.Zero);
+        var kept = CollectionsMarshal.AsSpan(lines);
+        var count = 0;
+        foreach (ref readonly var line in kept) { count += line.Amount == Money.Zero ? 0 : 1; }
+        var taken = new BookLine[count];
+        count = 0;
+        foreach (ref readonly var line in kept)
+        {
+            if (line.Amount != Money.Zero) { taken[count++] = line; }
+        }
+
+        lines.Clear();
         unitMoves.Clear();
-        return taken;
+        return ImmutableCollectionsMarshal.AsImmutableArray(taken);
     }
 
     /// <summary>Everything posted, in order: lines of one account, reason and day are one line.</summary>
@@ -116,7 +125,14 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
     /// <summary>Tax by authority, split as the entry says under which it was taken.</summary>
     private void Owe(string jurisdiction, LocalDate taxedOn, Money tax, Movement movement)
     {
-        foreach (var (authority, part) in rates.On(jurisdiction, taxedOn).Split(jurisdiction, tax))
+        var entry = rates.On(jurisdiction, taxedOn);
+        if (entry.HasOneAuthority)
+        {
+            Add(BookAccount.SalesTaxPayable, movement, jurisdiction, Money.Zero - tax);
+            return;
+        }
+
+        foreach (var (authority, part) in entry.Split(jurisdiction, tax))
         {
             Add(BookAccount.SalesTaxPayable, movement, authority, Money.Zero - part);
         }
@@ -124,7 +140,11 @@ internal sealed partial class BookKeeper(LocalDate from, ReferenceData rates) : 
 
     private void Earn(BookAccount deferred, Spread period, Money amount)
     {
-        running.RemoveAll(done => done.Spread.To <= today);
+        for (var index = running.Count - 1; index >= 0; index--)
+        {
+            if (running[index].Spread.To <= today) { running.RemoveAt(index); }
+        }
+
         running.Add(new Running(deferred, period, amount));
         AddSpread(deferred, Movement.Released, period.From, period, amount);
     }

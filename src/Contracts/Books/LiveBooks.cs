@@ -46,13 +46,13 @@ public sealed class LiveBooks
     /// <param name="before">The history that is posted.</param>
     /// <param name="after">The same and more.</param>
     /// <param name="rates">The rates, which were the same when <paramref name="before"/> was posted.</param>
-    public static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Add(LiveBooks? live, ContractHistory before, ContractHistory after, ReferenceData rates)
+    public static (LiveBooks? Live, ImmutableArray<BookLine> Lines) Add(LiveBooks? live, ContractHistory before, ContractHistory after, ReferenceData rates)
     {
         // Asked of the whole history only where these books do not know it: a walk asks after every event.
         var isTheirs = live is not null && ReferenceEquals(live.history, before);
         var posted = isTheirs ? live!.posted : Postings.PostedThrough(before);
         var (first, through) = Postings.DaysOf(before, after, posted);
-        if (first <= posted && !before.Entries.IsEmpty)
+        if (first <= posted && !before.EntriesSeen.IsEmpty)
         {
             var was = Postings.Lines(before, rates, first, posted);
             var (anew, now) = Start(after, rates, first, through);
@@ -62,10 +62,10 @@ public sealed class LiveBooks
         var goesOn = isTheirs && ReferenceEquals(live!.rates, rates);
         if (first > posted && through == posted && !goesOn) { return (null, []); }
         if (goesOn && live!.GoesOn(after, through)) { return (live, live.keeper.TakeLines()); }
-        return Start(after, rates, before.Entries.IsEmpty ? LocalDate.MinIsoValue : posted.PlusDays(1), through);
+        return Start(after, rates, before.EntriesSeen.IsEmpty ? LocalDate.MinIsoValue : posted.PlusDays(1), through);
     }
 
-    private static (LiveBooks? Live, IReadOnlyList<BookLine> Lines) Start(ContractHistory history, ReferenceData rates, LocalDate from, LocalDate through)
+    private static (LiveBooks? Live, ImmutableArray<BookLine> Lines) Start(ContractHistory history, ReferenceData rates, LocalDate from, LocalDate through)
     {
         BookKeeper? last = null;
         return AccountFold.Lived(history, rates, through, () => last = new BookKeeper(from, rates)) is { } fold

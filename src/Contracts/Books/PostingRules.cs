@@ -32,12 +32,12 @@ internal static class PostingRules
 {
     /// <param name="fact">What happened.</param>
     /// <param name="took">Whether it has an effect in this view; money counts even when the event is overtaken.</param>
-    /// <param name="payment">The payment of a key.</param>
-    public static Entry EntryOf(ContractEvent fact, bool took, Func<string, PaymentMade?> payment) => fact switch
+    /// <param name="payments">The payments by their keys.</param>
+    public static Entry EntryOf(ContractEvent fact, bool took, IReadOnlyDictionary<string, PaymentMade> payments) => fact switch
     {
         ContractEvent.PaymentReceived e => Received(e.Method, e.Amount),
         ContractEvent.BoughtEarly e => Received(e.Method, e.Amount),
-        ContractEvent.PaymentReversed e => payment(e.Payment) is { } made
+        ContractEvent.PaymentReversed e => payments.TryGetValue(e.Payment, out var made)
             ? new Entry.Of(BookAccount.UnappliedCredit, made.Account, made.Amount, Movement.PaymentReversed)
             : new Entry.None("The payment was reversed before."),
         ContractEvent.RefundIssued e =>

@@ -16,7 +16,7 @@ public static class Postings
     public static LocalDate PostedThrough(ContractHistory history)
     {
         var day = LocalDate.MinIsoValue;
-        foreach (var entry in history.Entries)
+        foreach (var entry in history.EntriesSeen)
         {
             if (entry.Event.TellsItsDay) { day = LocalDate.Max(day, entry.Event.On); }
         }
@@ -44,7 +44,7 @@ public static class Postings
     /// A fact changes nothing before its own day and a note changes nothing at all, so only the days from the first new
     /// fact on are made again; for the notes of a billing run that are the days after the last one posted.
     /// </remarks>
-    public static IReadOnlyList<BookLine> Added(ContractHistory before, ContractHistory after, ReferenceData rates) =>
+    public static ImmutableArray<BookLine> Added(ContractHistory before, ContractHistory after, ReferenceData rates) =>
         LiveBooks.Add(null, before, after, rates).Lines;
 
     /// <summary>The first day that a longer history changes, which notes never do, and the last day it is posted through.</summary>
@@ -54,9 +54,9 @@ public static class Postings
     internal static (LocalDate First, LocalDate Through) DaysOf(ContractHistory before, ContractHistory after, LocalDate posted)
     {
         var (first, through) = (LocalDate.MaxIsoValue, posted);
-        for (var index = before.Entries.Length; index < after.Entries.Length; index++)
+        foreach (var more in after.EntriesSeen[before.EntriesSeen.Length..])
         {
-            var added = after.Entries[index].Event;
+            var added = more.Event;
             if (added.TellsItsDay) { through = LocalDate.Max(through, added.On); }
             if (!added.IsNote) { first = LocalDate.Min(first, added.On); }
         }

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using Contracts.Equity;
 using Contracts.History;
@@ -45,13 +46,13 @@ public sealed record Account(
             EarlyPurchase.On(state), PaidOf(state.Paid), Count(state, remaining),
             state.HasEnded ? Money.Zero : state.OpenRent + state.Schedule.RentLeft,
             state.Terms.TotalRent, state.Terms.TotalRent - state.Terms.CashPrice,
-            [.. state.OpenItems.Select(ToOpenItem)], Next(state), events, last, TakenOver.Of(history.Entries[0].Key));
+            ToOpenItems(state.OpenItems), Next(state), events, last, TakenOver.Of(history.EntriesSeen[0].Key));
     }
 
     private static (int Events, long Last) Seen(AccountState state)
     {
         var (events, last) = (0, 0L);
-        foreach (var entry in state.History.Entries)
+        foreach (var entry in state.History.EntriesSeen)
         {
             if (entry.Event.On > state.On) { continue; }
             events++;
@@ -64,18 +65,8 @@ public sealed record Account(
     private static PaidFigures PaidOf(PaidTotals paid) =>
         new(paid.Total, paid.Rent, paid.Plan, paid.Tax, paid.Fees, paid.Accessories, paid.Purchase);
 
-    private static InstallmentCounts Count(AccountState state, int remaining)
-    {
-        var (due, paid) = (0, 0);
-        foreach (var charge in state.Charges)
-        {
-            if (charge.Kind != ChargeKind.Installment) { continue; }
-            due++;
-            if (charge.IsPaid) { paid++; }
-        }
-
-        return new InstallmentCounts(due + remaining, due, paid, remaining);
-    }
+    private static InstallmentCounts Count(AccountState state, int remaining) => new(
+        state.InstallmentsCharged + remaining, state.InstallmentsCharged, state.InstallmentsCharged - state.InstallmentsUnpaid, remaining);
 
     private static NextDue? Next(AccountState state)
     {
@@ -87,6 +78,16 @@ public sealed record Account(
         return new NextDue(parts.On, (delivery ?? Money.Zero) + parts.Tax + parts.Rent + parts.Plan);
     }
 
-    private static OpenItem ToOpenItem(ChargeItem item) =>
-        new(item.Charge.Id, item.Charge.Kind.Word(), item.Part.Word(), item.Charge.DueOn, item.Charged, item.Open);
+    private static ImmutableArray<OpenItem> ToOpenItems(IReadOnlyList<ChargeItem> items)
+    {
+        if (items.Count == 0) { return []; }
+        var open = new OpenItem[items.Count];
+        for (var index = 0; index < open.Length; index++)
+        {
+            var item = items[index];
+            open[index] = new OpenItem(item.Charge.Id, item.Charge.Kind.Word(), item.Part.Word(), item.Charge.DueOn, item.Charged, item.Open);
+        }
+
+        return ImmutableCollectionsMarshal.AsImmutableArray(open);
+    }
 }

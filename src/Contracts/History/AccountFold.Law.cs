@@ -13,7 +13,7 @@ public sealed partial class AccountFold
 
     private const string ShareOfRentPaid = "share of rent paid";
 
-    private LocalDate SignedOn => history.Facts[0].Event.On;
+    private LocalDate SignedOn => history.FactsSeen[0].Event.On;
 
     /// <summary>The pack an event names; a contract from before packs were recorded is under the rules the program then had.</summary>
     private LawPack? PackOf(string home, string? reference)

@@ -42,7 +42,7 @@ public sealed partial class AccountFold
     /// <summary>An order that ends before it was delivered brought nothing: what was sold with it is taken back, and its money waits to be given back.</summary>
     private void TakeBackOrder(LocalDate day)
     {
-        if (allocation.StandingSale(AccessoriesId(history.Facts[0].Key)) is { } sale) { Reverse(sale, day); }
+        if (allocation.StandingSale(AccessoriesId(history.FactsSeen[0].Key)) is { } sale) { Reverse(sale, day); }
     }
 
     private static string AccessoriesId(string key) => $"accessories:{key}";

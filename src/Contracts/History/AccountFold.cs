@@ -59,7 +59,7 @@ public sealed partial class AccountFold
     /// <summary>The fold itself, which can go on when more becomes known of later days.</summary>
     internal static AccountFold? Lived(ContractHistory history, ReferenceData rates, LocalDate on, Func<IAccountWatcher>? watcher)
     {
-        if (!history.IsSigned || history.Facts[0].Event.On > on) { return null; }
+        if (!history.IsSigned || history.FactsSeen[0].Event.On > on) { return null; }
         var fold = new AccountFold(history, rates, on, [], watcher?.Invoke());
         fold.Run();
 
@@ -98,8 +98,9 @@ public sealed partial class AccountFold
             var day = NextDay();
             if (day > through) { break; }
             var first = next;
-            while (next < history.Facts.Length && history.Facts[next].Event.On == day) { next++; }
-            LiveThrough(day, history.Facts.AsSpan()[first..next]);
+            var facts = history.FactsSeen;
+            while (next < facts.Length && facts[next].Event.On == day) { next++; }
+            LiveThrough(day, facts[first..next]);
         }
 
         BeginRental(through);
@@ -108,7 +109,8 @@ public sealed partial class AccountFold
     /// <summary>The next day on which a fact, an installment or a fee waits; the last day of all where nothing does.</summary>
     internal LocalDate NextDay()
     {
-        var day = next < history.Facts.Length ? history.Facts[next].Event.On : LocalDate.MaxIsoValue;
+        var facts = history.FactsSeen;
+        var day = next < facts.Length ? facts[next].Event.On : LocalDate.MaxIsoValue;
         if (Runs && schedule.HasNext) { day = Earlier(day, schedule.NextDue); }
         foreach (var watch in lateWatch) { day = Earlier(day, watch.EffectiveOn); }
         foreach (var unit in unitsOut) { day = Earlier(day, unit.EffectiveOn); }

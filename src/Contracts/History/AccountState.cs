@@ -88,6 +88,12 @@ public sealed class AccountState
     /// <summary>What is unpaid, in the order in which money will pay it.</summary>
     public IReadOnlyList<ChargeItem> OpenItems => fold.Allocation.Open;
 
+    /// <summary>Installments that have fallen due, those taken back included.</summary>
+    internal int InstallmentsCharged => fold.Allocation.Installments;
+
+    /// <summary>Those of them of which something is unpaid.</summary>
+    internal int InstallmentsUnpaid => fold.Allocation.InstallmentsUnpaid;
+
     public Money PastDue => fold.Allocation.PastDue;
 
     public Money OpenRent => fold.Allocation.OpenRent;

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using NodaTime;
 
@@ -10,35 +11,58 @@ namespace Contracts.History;
 /// </summary>
 public sealed class ContractHistory
 {
-    private ContractHistory(string contract, ImmutableArray<Recorded> entries, ImmutableArray<Recorded> facts)
+    private readonly ArraySegment<Recorded> entries;
+    private readonly ArraySegment<Recorded> facts;
+
+    private ContractHistory(string contract, ArraySegment<Recorded> entries, ArraySegment<Recorded> facts)
     {
         Contract = contract;
-        Entries = entries;
-        Facts = facts;
+        this.entries = entries;
+        this.facts = facts;
     }
 
     public string Contract { get; }
 
     /// <summary>Every event in the order of recording, notes included.</summary>
-    public ImmutableArray<Recorded> Entries { get; }
+    public ImmutableArray<Recorded> Entries
+    {
+        get
+        {
+            if (field.IsDefault) { field = Whole(entries); }
+            return field;
+        }
+    }
 
     /// <summary>The events that move figures, by day and, within a day, in the order of recording.</summary>
-    public ImmutableArray<Recorded> Facts { get; }
+    public ImmutableArray<Recorded> Facts
+    {
+        get
+        {
+            if (field.IsDefault) { field = Whole(facts); }
+            return field;
+        }
+    }
 
-    public bool IsSigned => !Facts.IsEmpty;
+    /// <summary>The same as <see cref="Entries"/>, and nothing is copied for it where this history is the beginning of a longer one.</summary>
+    internal ReadOnlySpan<Recorded> EntriesSeen => entries;
+
+    /// <summary>The same as <see cref="Facts"/>, and nothing is copied for it where this history is the beginning of a longer one.</summary>
+    internal ReadOnlySpan<Recorded> FactsSeen => facts;
+
+    public bool IsSigned => facts.Count > 0;
 
     /// <summary>The signing; only a signed contract has one.</summary>
     public ContractEvent.Signed Signing =>
-        Facts is [{ Event: ContractEvent.Signed signed }, ..]
+        FactsSeen is [{ Event: ContractEvent.Signed signed }, ..]
             ? signed
             : throw new ImpossibleHistoryException(Contract, "does not begin with a signing");
 
-    public static ContractHistory Unsigned(string contract) => new(contract, [], []);
+    public static ContractHistory Unsigned(string contract) => new(contract, ArraySegment<Recorded>.Empty, ArraySegment<Recorded>.Empty);
 
     /// <summary>The history of a whole stream, given in the order of recording.</summary>
     public static ContractHistory Of(string contract, IReadOnlyCollection<Recorded> stream)
     {
-        ImmutableArray<Recorded> entries = [.. stream];
+        Recorded[] entries = [.. stream];
         if (IsAlreadyInOrder(entries)) { return new ContractHistory(contract, entries, entries); }
         var facts = new List<Recorded>(stream.Count);
         foreach (var entry in stream)
@@ -49,11 +73,11 @@ public sealed class ContractHistory
             facts.Insert(place, entry);
         }
 
-        return new ContractHistory(contract, entries, [.. facts]);
+        return new ContractHistory(contract, entries, facts.ToArray());
     }
 
     /// <summary>A life without notes in which nothing was recorded out of its day's turn: facts and entries are one.</summary>
-    private static bool IsAlreadyInOrder(ImmutableArray<Recorded> entries)
+    private static bool IsAlreadyInOrder(Recorded[] entries)
     {
         for (var index = 0; index < entries.Length; index++)
         {
@@ -67,16 +91,44 @@ public sealed class ContractHistory
     /// <summary>This history and one more event, the last recorded so far.</summary>
     public ContractHistory Evolve(Recorded entry)
     {
-        if (!Entries.IsEmpty && Entries[^1].Sequence >= entry.Sequence)
-        {
-            throw new ImpossibleHistoryException(Contract, $"has event {entry.Sequence} after {Entries[^1].Sequence}");
-        }
-
-        if (entry.Event.IsNote) { return new ContractHistory(Contract, Entries.Add(entry), Facts); }
-        var place = Facts.Length;
-        while (place > 0 && Facts[place - 1].Event.On > entry.Event.On) { place--; }
-        return new ContractHistory(Contract, Entries.Add(entry), Facts.Insert(place, entry));
+        MustFollow(entry);
+        Recorded[] longer = [.. entries, entry];
+        if (entry.Event.IsNote) { return new ContractHistory(Contract, longer, facts); }
+        var place = facts.Count;
+        while (place > 0 && facts[place - 1].Event.On > entry.Event.On) { place--; }
+        return new ContractHistory(Contract, longer, (Recorded[])[.. facts[..place], entry, .. facts[place..]]);
     }
+
+    /// <summary>
+    /// This history as it grew: after its first event, after its second and so on, each time what <see cref="Evolve"/> makes of it. Most lives are
+    /// told in the order of their days, so that what was known after some events is the beginning of what is known after all, and no event is
+    /// copied; where something was told late, it is evolved from there on.
+    /// </summary>
+    internal IEnumerable<ContractHistory> AsItGrew()
+    {
+        var grown = Unsigned(Contract);
+        var isBeginning = true;
+        for (var index = 0; index < entries.Count; index++)
+        {
+            var entry = entries[index];
+            grown.MustFollow(entry);
+            var known = grown.facts.Count;
+            isBeginning = isBeginning && (entry.Event.IsNote || ReferenceEquals(facts[known], entry));
+            grown = isBeginning ? new ContractHistory(Contract, entries[..(index + 1)], facts[..(entry.Event.IsNote ? known : known + 1)]) : grown.Evolve(entry);
+            yield return grown;
+        }
+    }
+
+    private void MustFollow(Recorded entry)
+    {
+        if (entries.Count > 0 && entries[^1].Sequence >= entry.Sequence)
+        {
+            throw new ImpossibleHistoryException(Contract, $"has event {entry.Sequence} after {entries[^1].Sequence}");
+        }
+    }
+
+    private static ImmutableArray<Recorded> Whole(ArraySegment<Recorded> part) =>
+        part.Array is { } all && all.Length == part.Count ? ImmutableCollectionsMarshal.AsImmutableArray(all) : [.. part];
 
     /// <summary>What was known of the contract at a moment, that moment included.</summary>
     public ContractHistory AsKnownAt(Instant known) =>

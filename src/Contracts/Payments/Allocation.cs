@@ -37,6 +37,26 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
     /// <summary>The unpaid items in the order in which money will pay them.</summary>
     public List<ChargeItem> Open => open;
 
+    /// <summary>Installments so far, those taken back included.</summary>
+    public int Installments { get; private set; }
+
+    /// <summary>Installments of which something is unpaid; every part that is unpaid is open, and parts of one charge follow each other.</summary>
+    public int InstallmentsUnpaid
+    {
+        get
+        {
+            var (unpaid, last) = (0, (Charge?)null);
+            foreach (var item in open)
+            {
+                if (item.Charge.Kind != ChargeKind.Installment || item.Charge == last) { continue; }
+                last = item.Charge;
+                unpaid++;
+            }
+
+            return unpaid;
+        }
+    }
+
     /// <summary>All money and goodwill so far, in the order in which it pays; what was taken back is in it.</summary>
     public IReadOnlyList<Lot> Lots => lots;
 
@@ -53,6 +73,7 @@ internal sealed class Allocation(ISettlementWatcher? watcher = null)
     public void Add(Charge charge)
     {
         charges.Add(charge);
+        if (charge.Kind == ChargeKind.Installment) { Installments++; }
         foreach (var item in charge.Parts)
         {
             Owe(item, item.Charged);

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Contracts.Agreements;
 using Contracts.Books;
 using Contracts.Disclosures;
@@ -11,7 +12,7 @@ namespace Contracts.Replays;
 /// <param name="State">The account as known then, at the end of the last day that was told then; null while nothing is signed by that day.</param>
 /// <param name="Figures">Its figures.</param>
 /// <param name="Lines">What the event adds to the books.</param>
-public sealed record WalkStep(Recorded? Event, AccountState? State, Account? Figures, IReadOnlyList<BookLine> Lines);
+public sealed record WalkStep(Recorded? Event, AccountState? State, Account? Figures, ImmutableArray<BookLine> Lines);
 
 /// <summary>
 /// Walks a contract event by event in the order of recording: after each, the account as it was known then and the lines it
@@ -33,18 +34,18 @@ public static class EventWalk
     {
         LiveBooks? live = null;
         var before = ContractHistory.Unsigned(history.Contract);
-        foreach (var entry in history.Entries)
+        foreach (var after in history.AsItGrew())
         {
+            var entry = after.EntriesSeen[^1];
             var rates = reference.Through(entry.Sequence);
-            var after = before.Evolve(entry);
             (live, var lines) = LiveBooks.Add(live, before, after, rates);
             var state = live is null ? AccountFold.At(after, rates, Postings.PostedThrough(after)) : live.State;
             yield return new WalkStep(entry, state, state is null ? null : Account.Of(state, entry.At), lines);
             before = after;
         }
 
-        if (today is not { } day || before.Entries.IsEmpty) { yield break; }
+        if (today is not { } day || before.EntriesSeen.IsEmpty) { yield break; }
         var last = live?.OnLater(day, reference.Last) ?? AccountFold.At(history, reference.Last, day);
-        yield return new WalkStep(null, last, last is null ? null : Account.Of(last, before.Entries[^1].At), []);
+        yield return new WalkStep(null, last, last is null ? null : Account.Of(last, before.EntriesSeen[^1].At), []);
     }
 }

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using Contracts.Disclosures;
-using NodaTime.Text;
 
 namespace Contracts.Replays;
 
@@ -34,18 +33,18 @@ public static class FigureVector
     }
 
     /// <summary>The texts of an account; all empty where there is none.</summary>
-    public static void Read(Account? account, Span<string> texts) => Read(account, texts, new Utf8Text());
+    public static void Read(Account? account, Span<string> texts) => Read(account, texts, new RememberedDigest());
 
-    /// <summary>The same with room for text that is used again.</summary>
-    internal static void Read(Account? account, Span<string> texts, Utf8Text text)
+    /// <summary>The same for one account after another.</summary>
+    internal static void Read(Account? account, Span<string> texts, RememberedDigest openItems)
     {
         texts.Fill("");
         if (account is null) { return; }
         texts[0] = account.Status;
         texts[1] = account.Serial;
         texts[2] = account.EarlyPurchase.Basis;
-        texts[3] = account.NextDue is { } next ? LocalDatePattern.Iso.Format(next.On) : "";
-        texts[4] = account.OpenItems.IsEmpty ? "" : DigestOf(account.OpenItems, text);
+        texts[3] = account.NextDue is { } next ? Digits.Iso(next.On) : "";
+        texts[4] = account.OpenItems.IsEmpty ? "" : DigestOf(account.OpenItems, openItems);
     }
 
     /// <summary>A number as it is read: dollars with cents, or a count.</summary>
@@ -53,14 +52,14 @@ public static class FigureVector
         ? number.ToString(CultureInfo.InvariantCulture)
         : new Money(number).ToString();
 
-    private static string DigestOf(ImmutableArray<OpenItem> items, Utf8Text text)
+    private static string DigestOf(ImmutableArray<OpenItem> items, RememberedDigest digest)
     {
-        text.Clear();
+        var text = digest.Text.Clear();
         foreach (var item in items)
         {
             text.Words(item.Id).Sign(' ').Words(item.Part).Sign(' ').Day(item.DueOn).Sign(' ').Number(item.Charged.Cents).Sign(' ').Number(item.Open.Cents).Sign('\n');
         }
 
-        return ShortDigest.Of(text.Written);
+        return digest.Of();
     }
 }

@@ -1,5 +1,4 @@
 using System.Buffers;
-using System.Buffers.Text;
 using System.Text;
 using System.Text.Encodings.Web;
 using NodaTime;
@@ -9,8 +8,6 @@ namespace Contracts.Replays;
 /// <summary>Text put together as UTF-8 in memory that is used again: millions of steps are written so, and most are only compared.</summary>
 internal sealed class Utf8Text
 {
-    private const int LongestNumber = 24;
-
     /// <summary>What every JSON encoder leaves as it is.</summary>
     private static readonly SearchValues<char> Plain = SearchValues.Create(" -./0123456789:ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz");
 
@@ -33,8 +30,7 @@ internal sealed class Utf8Text
     /// <summary>A number in decimal digits.</summary>
     public Utf8Text Number(long number)
     {
-        Utf8Formatter.TryFormat(number, Room(LongestNumber), out var written);
-        length += written;
+        length += Digits.Write(number, Room(Digits.Longest));
         return this;
     }
 
@@ -56,22 +52,65 @@ internal sealed class Utf8Text
         return this;
     }
 
+    /// <summary>Bytes as they are.</summary>
+    public Utf8Text Bytes(ReadOnlySpan<byte> ready)
+    {
+        ready.CopyTo(Room(ready.Length));
+        length += ready.Length;
+        return this;
+    }
+
+    /// <summary>Words as JSON.</summary>
+    /// <param name="words">The words.</param>
+    /// <param name="encoder">How signs are written that JSON does not take as they are.</param>
+    public Utf8Text Json(string words, JavaScriptEncoder encoder) =>
+        Sign('"').Words(words.AsSpan().ContainsAnyExcept(Plain) ? encoder.Encode(words) : words).Sign('"');
+
+    /// <summary>Begins a list in JSON. Each member brings the comma after it, which the end of the list takes the place of.</summary>
+    public Utf8Text Open() => Sign('[');
+
     /// <summary>A number as a member of a list in JSON.</summary>
-    public Utf8Text Next(long number) => Comma().Number(number);
+    public Utf8Text Next(long number)
+    {
+        var room = Room(Digits.Longest + 1);
+        var written = Digits.Write(number, room);
+        room[written] = (byte)',';
+        length += written + 1;
+        return this;
+    }
 
     /// <summary>Words as a member of a list in JSON.</summary>
     /// <param name="words">The words.</param>
     /// <param name="encoder">How signs are written that JSON does not take as they are.</param>
-    public Utf8Text Next(string words, JavaScriptEncoder encoder) =>
-        Comma().Sign('"').Words(words.AsSpan().ContainsAnyExcept(Plain) ? encoder.Encode(words) : words).Sign('"');
+    public Utf8Text Next(string words, JavaScriptEncoder encoder) => Json(words, encoder).Sign(',');
 
-    /// <summary>Begins a list as a member of a list in JSON, or the first of all.</summary>
-    public Utf8Text Open() => Comma().Sign('[');
+    /// <summary>A day as ISO 8601 has it, as a member of a list in JSON.</summary>
+    public Utf8Text Next(LocalDate day)
+    {
+        Sign('"');
+        length += Digits.WriteIso(day, Room(Digits.Longest));
+        return Sign('"').Sign(',');
+    }
 
-    /// <summary>Ends a list.</summary>
-    public Utf8Text Close() => Sign(']');
+    /// <summary>The short digest of a text as a member of a list in JSON.</summary>
+    public Utf8Text NextDigestOf(Utf8Text text)
+    {
+        Sign('"');
+        ShortDigest.Write(text.Written, Room(ShortDigest.Length));
+        length += ShortDigest.Length;
+        return Sign('"').Sign(',');
+    }
 
-    private Utf8Text Comma() => length == 0 || bytes[length - 1] == (byte)'[' ? this : Sign(',');
+    /// <summary>Ends a list that is a member of another one.</summary>
+    public Utf8Text Close() => End().Sign(',');
+
+    /// <summary>Ends a list that is no member of another one.</summary>
+    public Utf8Text End()
+    {
+        if (bytes[length - 1] != (byte)',') { return Sign(']'); }
+        bytes[length - 1] = (byte)']';
+        return this;
+    }
 
     private Span<byte> Room(int more)
     {

@@ -28,15 +28,7 @@ public readonly record struct RentSchedule(
     public Money NextRent => Money.Min(Introductory?.Payment ?? MonthlyRent, RentLeft);
 
     /// <summary>Installments still to fall due.</summary>
-    public int Count
-    {
-        get
-        {
-            var introductory = Introductory is null ? 0 : 1;
-            var monthly = RentLeft - (Introductory is null ? Money.Zero : NextRent);
-            return introductory + Installments(monthly, MonthlyRent);
-        }
-    }
+    public int Count => CountOf(Introductory, RentLeft, MonthlyRent);
 
     public RentSchedule AfterNext() => new(
         Anchor, null, NextSlot + (Introductory?.Months ?? 1), Shift, RentLeft - NextRent, MonthlyRent);
@@ -66,5 +58,9 @@ public readonly record struct RentSchedule(
         rent.IsPositive ? checked((int)((rent.Cents + monthlyRent.Cents - 1) / monthlyRent.Cents)) : 0;
 
     /// <summary>How many installments the terms need from zero equity; an introductory payment counts as one.</summary>
-    public static int CountFromZero(ContractTerms terms) => FromSigning(LocalDate.MinIsoValue, terms).Count;
+    public static int CountFromZero(ContractTerms terms) => CountOf(terms.Introductory.Months > 0 ? terms.Introductory : null, terms.TotalRent, terms.MonthlyRent);
+
+    private static int CountOf(IntroductoryPeriod? introductory, Money rentLeft, Money monthlyRent) => introductory is null
+        ? Installments(rentLeft, monthlyRent)
+        : 1 + Installments(rentLeft - Money.Min(introductory.Payment, rentLeft), monthlyRent);
 }

@@ -70,6 +70,9 @@ public sealed record TaxEntry(
     public TaxEntry AfterDelivery() =>
         this with { Taxes = Taxes with { Rent = false, Sale = false }, Regime = TaxRegime.WholePriceAtDelivery };
 
+    /// <summary>Whether a tax of this entry goes to one authority as a whole: the jurisdiction itself.</summary>
+    public bool HasOneAuthority => Parts.IsDefaultOrEmpty || Rate.Units <= 0;
+
     /// <summary>
     /// A tax of this entry by authority, to the cent and with nothing over (M79): each gets its share of the tax cut
     /// off at the cent, and the cents that are left go to the largest fractions, of equal ones to the first as given.
@@ -80,7 +83,7 @@ public sealed record TaxEntry(
     /// <param name="tax">A tax taken under this entry, in cents, rounded already on the combined rate.</param>
     public ImmutableArray<(string Authority, Money Amount)> Split(string jurisdiction, Money tax)
     {
-        if (Parts.IsDefaultOrEmpty || Rate.Units <= 0) { return [(jurisdiction, tax)]; }
+        if (HasOneAuthority) { return [(jurisdiction, tax)]; }
         var (sign, size) = tax.Cents < 0 ? (-1, -(Int128)tax.Cents) : (1, (Int128)tax.Cents);
         var cents = new long[Parts.Length];
         var left = (long)size;

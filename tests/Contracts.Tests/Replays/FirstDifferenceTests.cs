@@ -59,17 +59,16 @@ public sealed class FirstDifferenceTests
     public void A_line_is_what_a_writer_of_JSON_makes_of_it_whatever_signs_its_words_have(bool plainly) => InEveryLife(life =>
     {
         var options = new JsonWriterOptions { Encoder = plainly ? JavaScriptEncoder.UnsafeRelaxedJsonEscaping : JavaScriptEncoder.Default };
-        var buffer = new ArrayBufferWriter<byte>();
-        using (var json = new Utf8JsonWriter(buffer, options)) { ResultLine.Write(json, life.History, life.Reference, life.Today, Named); }
+        var line = new ResultWriter(options.Encoder, Named).Write(life.History, life.Reference, life.Today).ToArray();
         var again = new ArrayBufferWriter<byte>();
-        using (var read = JsonDocument.Parse(buffer.WrittenMemory))
+        using (var read = JsonDocument.Parse(line))
         using (var json = new Utf8JsonWriter(again, options))
         {
             read.WriteTo(json);
         }
 
-        Assert.Equal(Encoding.UTF8.GetString(again.WrittenSpan), Encoding.UTF8.GetString(buffer.WrittenSpan));
-        var (_, steps, broken) = ResultLine.Read(buffer.WrittenMemory, ResultShape.Ours);
+        Assert.Equal(Encoding.UTF8.GetString(again.WrittenSpan), Encoding.UTF8.GetString(line));
+        var (_, steps, broken) = ResultLine.Read(line, ResultShape.Ours);
         Assert.Null(broken);
         Assert.Equal([.. life.History.Entries.Select(entry => Named(entry.Event)), ResultLine.Today], steps.Select(step => step.Kind));
 

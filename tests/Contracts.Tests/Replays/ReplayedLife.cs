@@ -1,5 +1,5 @@
-using System.Buffers;
 using System.Text;
+using System.Text.Encodings.Web;
 using System.Text.Json;
 using Contracts.Agreements;
 using Contracts.History;
@@ -38,12 +38,8 @@ internal sealed class ReplayedLife
     }
 
     /// <summary>Its line as these rules write it, perhaps of a history made otherwise.</summary>
-    public byte[] Line(ContractHistory? otherwise = null, KnownReference? reference = null)
-    {
-        var buffer = new ArrayBufferWriter<byte>();
-        using (var json = new Utf8JsonWriter(buffer)) { ResultLine.Write(json, otherwise ?? History, reference ?? Reference, Today, KindOf); }
-        return buffer.WrittenSpan.ToArray();
-    }
+    public byte[] Line(ContractHistory? otherwise = null, KnownReference? reference = null) =>
+        new ResultWriter(JavaScriptEncoder.Default, KindOf).Write(otherwise ?? History, reference ?? Reference, Today).ToArray();
 
     /// <summary>Where two lines first part.</summary>
     public static FirstDifference? Part(byte[] theirs, byte[] ours)
