@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Runtime.InteropServices;
 using Contracts.Agreements;
 using Contracts.Books;
@@ -22,6 +23,7 @@ public sealed record PostingSet(
     /// <summary>The lines where they lie: they are wide, and a list that is asked for one after the other hands out copies.</summary>
     internal ReadOnlySpan<BookLine> Span() => Lines switch
     {
+        ImmutableArray<BookLine> array => array.AsSpan(),
         List<BookLine> list => CollectionsMarshal.AsSpan(list),
         BookLine[] array => array,
         _ => Lines.ToArray(),
