@@ -7,7 +7,8 @@ namespace Contracts.Store.Writing;
 /// Writes what a large batch decided into Marten's tables, row for row as Marten's own append does.
 /// A Marten session makes one statement for each event; see docs/decisions/0009.
 /// </summary>
-internal sealed class BulkAppender
+/// <param name="rows">The rows of the events, begun when the batch was.</param>
+internal sealed class BulkAppender(EventRows rows)
 {
     private const string StartStreams = $"""
         insert into contracts.mt_streams (id, version, timestamp, created, tenant_id)
@@ -27,8 +28,6 @@ internal sealed class BulkAppender
         select k, c, a, jsonb_build_object('events', n) from unnest($1, $2, $3, $4) as new (k, c, a, n)
         """;
 
-    private readonly EventRows rows = new();
-
     public async Task AppendAsync(WriteScope scope, Findings findings, CancellationToken stop)
     {
         await using var batch = new NpgsqlBatch(scope.Transaction.Connection!, scope.Transaction);
@@ -45,7 +44,7 @@ internal sealed class BulkAppender
         try
         {
             // The rows are put together while the database is busy with the streams they belong to.
-            events = rows.Fill(findings, streams);
+            events = await rows.FinishAsync(streams).ConfigureAwait(false);
         }
         finally
         {

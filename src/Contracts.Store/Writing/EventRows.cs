@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using System.Runtime.InteropServices;
 using System.Text.Json;
 using Contracts.Store.Json;
 using NodaTime;
@@ -21,10 +22,60 @@ internal sealed class EventRows
 
     private static readonly ConcurrentDictionary<Type, string> DotNetTypes = new();
 
+    /// <summary>From so many events on their rows are put together beside the deciding.</summary>
+    private const int Many = 1000;
+
     private readonly CopyBuffer rows = new();
     private readonly Utf8JsonWriter json;
+    private readonly Dictionary<string, long> versions = new(StringComparer.Ordinal);
+    private Findings findings = new(0);
+    private Task work = Task.CompletedTask;
+    private int taken;
+    private bool isUnsure;
 
     public EventRows() => json = EventJson.Writer(rows);
+
+    /// <summary>Begins anew with a batch that is still to be decided.</summary>
+    public void Begin(Findings batch)
+    {
+        (findings, work, taken, isUnsure) = (batch, Task.CompletedTask, 0, false);
+        rows.Clear();
+        versions.Clear();
+    }
+
+    /// <summary>Told after each command: writes the rows of what was decided so far where that is worth a thread.</summary>
+    public void Decided()
+    {
+        if (isUnsure || findings.Events.Count - taken < Many) { return; }
+        // What the batch decides next changes its lists, so the thread gets its own.
+        var sure = new List<(NewEvent Event, long Before)>();
+        foreach (var item in findings.Events[taken..])
+        {
+            if (findings.VersionBefore(item.Stream) is not { } before)
+            {
+                // Of a stream that is no contract the version has to be asked, and the connection is in use: the rest waits for the end.
+                isUnsure = true;
+                break;
+            }
+
+            sure.Add((item, before));
+        }
+
+        taken += sure.Count;
+        work = GoOnAsync(work, sure);
+    }
+
+    /// <summary>Writes the rest; the rows of all events of the batch.</summary>
+    /// <param name="streams">How far the batch takes each stream.</param>
+    public async Task<CopyBuffer> FinishAsync(Dictionary<string, StreamStep> streams)
+    {
+        await work.ConfigureAwait(false);
+        Write([.. findings.Events[taken..].Select(item => (item, streams[item.Stream].Before))]);
+        return rows;
+    }
+
+    /// <summary>Ends when nothing is worked on any more, whatever became of it.</summary>
+    public async Task StoppedAsync() => await work.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
 
     /// <summary>How far the batch takes each stream.</summary>
     /// <param name="scope">Asked for the version of a stream that the batch does not know.</param>
@@ -47,13 +98,20 @@ internal sealed class EventRows
         return streams;
     }
 
-    /// <summary>Begins anew with the events of a batch.</summary>
-    public CopyBuffer Fill(Findings findings, Dictionary<string, StreamStep> streams)
+    private async Task GoOnAsync(Task before, List<(NewEvent Event, long Before)> items)
     {
-        rows.Clear();
-        var versions = streams.ToDictionary(pair => pair.Key, pair => pair.Value.Before, StringComparer.Ordinal);
-        foreach (var item in findings.Events) { Write(item, ++versions[item.Stream]); }
-        return rows;
+        await before.ConfigureAwait(false);
+        await Task.Run(() => Write(items)).ConfigureAwait(false);
+    }
+
+    private void Write(List<(NewEvent Event, long Before)> items)
+    {
+        foreach (var (item, before) in items)
+        {
+            ref var version = ref CollectionsMarshal.GetValueRefOrAddDefault(versions, item.Stream, out var isKnown);
+            if (!isKnown) { version = before; }
+            Write(item, ++version);
+        }
     }
 
     private void Write(NewEvent item, long version)

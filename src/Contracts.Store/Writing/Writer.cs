@@ -25,7 +25,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     private static readonly Duration ClockTolerance = Duration.FromMinutes(1);
 
     private readonly Knowledge knowledge = new();
-    private readonly BulkAppender bulk = new();
+    private readonly EventRows rows = new();
     private readonly PostingBatch postings = new();
     private long written;
     private readonly SessionAppender session = new(marten);
@@ -100,7 +100,12 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         RequireRightClock(scope.Clock, mode);
         var desk = new BatchDecider(scope, settings, decider);
         var posting = new PostingRun(desk.Findings, scope.Clock, knowledge.Books);
-        desk.Decided = posting.Decided;
+        rows.Begin(desk.Findings);
+        desk.Decided = () =>
+        {
+            posting.Decided();
+            rows.Decided();
+        };
         try
         {
             var result = await work(scope, desk).ConfigureAwait(false);
@@ -117,8 +122,9 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
         }
         finally
         {
-            // Also after a fault: the books that are kept must not be worked on behind the next attempt's back.
+            // Also after a fault: books and rows that are kept must not be worked on behind the next attempt's back.
             await posting.StoppedAsync().ConfigureAwait(false);
+            await rows.StoppedAsync().ConfigureAwait(false);
         }
     }
 
@@ -126,7 +132,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     {
         var isSmall = findings.Events.Count < BulkEvents;
         var posted = posting.Finish(postings, isSmall);
-        await (isSmall ? session.AppendAsync(scope, findings, stop) : bulk.AppendAsync(scope, findings, stop)).ConfigureAwait(false);
+        await (isSmall ? session.AppendAsync(scope, findings, stop) : new BulkAppender(rows).AppendAsync(scope, findings, stop)).ConfigureAwait(false);
         await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, await posted.ConfigureAwait(false), stop).ConfigureAwait(false);
         await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
     }
