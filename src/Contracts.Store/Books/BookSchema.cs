@@ -3,8 +3,9 @@ namespace Contracts.Store.Books;
 /// <summary>
 /// The tables of the books. A posting set is what one command added, as arrays of its lines: one row instead of ten, and
 /// the view `postings` shows them line by line. `book_cells` is the cube: a sum for each account, reason, authority, shop
-/// and pair of days that occurs, kept in the same transaction; `book_months` is the same by month, so that a question
-/// about years adds up months and only the days at its edges.
+/// and pair of days that occurs, kept in the same transaction, and of what is earned by day the deferred side alone
+/// (<see cref="Contracts.Books.EarnedByDay"/>); `book_months` is the same by month, so that a question about years adds
+/// up months and only the days at its edges.
 /// </summary>
 internal static class BookSchema
 {

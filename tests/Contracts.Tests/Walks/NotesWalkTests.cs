@@ -31,9 +31,8 @@ public sealed class NotesWalkTests
             }
         }
 
-        // It has to say so of most, or it is of no use.
-        Assert.True(views.Count < 2 || Notes.ImplyTheSame(views[^1], views[^1]));
-    }, iter: Lives);
+        Assert.True(views.Count == 0 || Notes.ImplyTheSame(views[^1], views[^1]));
+    }, iter: Math.Max(1, Lives / 4));
 
     private static List<string> Told(AccountState state) =>
     [
