@@ -99,7 +99,10 @@ public sealed class InvariantTests
         if (Overtaken(state) != Overtaken(richer) || state.RentCredit - state.Equity != richer.RentCredit - richer.Equity) { return; }
         var (before, after) = (Account.Of(state, default).EarlyPurchase, Account.Of(richer, default).EarlyPurchase);
         Assert.True(after.Price <= before.Price, $"price {before.Price} -> {after.Price} on {on}");
-        Assert.True(after.Payoff <= before.Payoff, $"payoff {before.Payoff} -> {after.Payoff} on {on}");
+        // Goodwill pays no rent: where the money pays the tax or plan that goodwill would have paid, that goodwill waits and rent is
+        // open in its place (seed 2136573961). What is to be paid may grow by so much and no more.
+        var waiting = Money.Max(Money.Zero, richer.GoodwillCredit - state.GoodwillCredit);
+        Assert.True(after.Payoff <= before.Payoff + waiting, $"payoff {before.Payoff} -> {after.Payoff} on {on}");
     });
 
     [Fact]
