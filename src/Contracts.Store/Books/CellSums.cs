@@ -26,8 +26,9 @@ internal readonly record struct Cell(int Account, string Authority, string Shop,
 }
 
 /// <summary>
-/// Sums posting sets into cells, periods day by day and one side of them only (<see cref="EarnedByDay"/>). A month of one account is a strip of days, so that the days of a
-/// period are added up in a row: a table asked once for each of them took a third of a load's time.
+/// Sums posting sets into cells, periods day by day and one side of them only (<see cref="EarnedByDay"/>). A month of one
+/// account is a strip of days, so that the days of a period are added up in a row: a table asked once for each of them
+/// took a third of a load's time.
 /// </summary>
 internal sealed class CellSums
 {
@@ -98,7 +99,7 @@ internal sealed class CellSums
 
     private long[] Days(in Strip strip) => CollectionsMarshal.GetValueRefOrAddDefault(strips, strip, out _) ??= new long[LongestMonth];
 
-    /// <summary>In order, without zeros; what was recorded under several closings may be several sums of one cell.</summary>
+    /// <summary>In order, without zeros. Several strips may add to one cell: days of recording to a month's, and closings to any.</summary>
     private static KeyValuePair<Cell, long>[] InOrder(List<KeyValuePair<Cell, long>> cells)
     {
         var sorted = CollectionsMarshal.AsSpan(cells);

@@ -1,6 +1,5 @@
 using Contracts.Books;
 using Contracts.Store.Writing;
-using NodaTime;
 
 namespace Contracts.Store.Books;
 
@@ -13,41 +12,44 @@ namespace Contracts.Store.Books;
 /// <param name="books">The books that earlier transactions left. Nobody else may touch them until <see cref="StoppedAsync"/>.</param>
 internal sealed class PostingRun(Findings findings, ClockReading clock, RecentlyUsed<LiveBooks> books)
 {
-    private const int Many = 1000;
-
     private readonly List<PostingSet> sets = [];
-    private Task work = Task.CompletedTask;
+    private readonly SideWork beside = new();
     private int taken;
 
     /// <summary>Told after each command: begins with what was decided so far where that is worth a thread.</summary>
     public void Decided()
     {
-        if (findings.Postings.Count - taken < Many) { return; }
-        var jobs = Take();
-        work = GoOnAsync(work, () => Work(jobs));
+        if (findings.Postings.Count - taken >= SideWork.Many) { TakeBeside(); }
     }
 
     /// <summary>Works out the rest and makes all of it ready to be sent.</summary>
     /// <param name="postings">Where it is made ready.</param>
-    /// <param name="atOnce">Whether the caller waits for it anyway.</param>
-    public Task<PostingBatch> Finish(PostingBatch postings, bool atOnce)
+    /// <param name="atOnce">Whether the caller waits for it anyway, as for a batch of which nothing was begun.</param>
+    public async Task<PostingBatch> FinishAsync(PostingBatch postings, bool atOnce)
     {
-        var jobs = Take();
-        if (atOnce && work.IsCompletedSuccessfully)
+        if (atOnce)
         {
-            Work(jobs);
-            return Task.FromResult(Fill());
+            Work(Take());
+            return Fill(postings);
         }
 
-        var filled = GoOnAsync(work, () => Work(jobs), Fill);
-        work = filled;
-        return filled;
-
-        PostingBatch Fill() => postings.Fill([.. sets, .. findings.Sets], clock.Last.InUtc().Date);
+        TakeBeside();
+        beside.Add(() => Fill(postings));
+        await beside.Whole.ConfigureAwait(false);
+        return postings;
     }
 
     /// <summary>Ends when nothing is worked on any more, whatever became of it.</summary>
-    public async Task StoppedAsync() => await work.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+    public Task StoppedAsync() => beside.StoppedAsync();
+
+    private PostingBatch Fill(PostingBatch postings) => postings.Fill([.. sets, .. findings.Sets], clock.Last.InUtc().Date);
+
+    private void TakeBeside()
+    {
+        // What the batch decides next changes its list, so the thread gets its own.
+        var jobs = Take();
+        beside.Add(() => Work(jobs));
+    }
 
     private List<PostingJob> Take()
     {
@@ -57,16 +59,4 @@ internal sealed class PostingRun(Findings findings, ClockReading clock, Recently
     }
 
     private void Work(List<PostingJob> jobs) => sets.AddRange(PostingJob.WorkAll(jobs, clock.OpenFrom, books));
-
-    private static async Task GoOnAsync(Task before, Action work)
-    {
-        await before.ConfigureAwait(false);
-        await Task.Run(work).ConfigureAwait(false);
-    }
-
-    private static async Task<PostingBatch> GoOnAsync(Task before, Action work, Func<PostingBatch> then)
-    {
-        await GoOnAsync(before, work).ConfigureAwait(false);
-        return then();
-    }
 }

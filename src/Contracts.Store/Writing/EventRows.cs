@@ -22,14 +22,11 @@ internal sealed class EventRows
 
     private static readonly ConcurrentDictionary<Type, string> DotNetTypes = new();
 
-    /// <summary>From so many events on their rows are put together beside the deciding.</summary>
-    private const int Many = 1000;
-
     private readonly CopyBuffer rows = new();
     private readonly Utf8JsonWriter json;
     private readonly Dictionary<string, long> versions = new(StringComparer.Ordinal);
     private Findings findings = new(0);
-    private Task work = Task.CompletedTask;
+    private SideWork beside = new();
     private int taken;
     private bool isUnsure;
 
@@ -38,7 +35,7 @@ internal sealed class EventRows
     /// <summary>Begins anew with a batch that is still to be decided.</summary>
     public void Begin(Findings batch)
     {
-        (findings, work, taken, isUnsure) = (batch, Task.CompletedTask, 0, false);
+        (findings, beside, taken, isUnsure) = (batch, new SideWork(), 0, false);
         rows.Clear();
         versions.Clear();
     }
@@ -46,7 +43,7 @@ internal sealed class EventRows
     /// <summary>Told after each command: writes the rows of what was decided so far where that is worth a thread.</summary>
     public void Decided()
     {
-        if (isUnsure || findings.Events.Count - taken < Many) { return; }
+        if (isUnsure || findings.Events.Count - taken < SideWork.Many) { return; }
         // What the batch decides next changes its lists, so the thread gets its own.
         var sure = new List<(NewEvent Event, long Before)>();
         foreach (var item in findings.Events[taken..])
@@ -62,20 +59,20 @@ internal sealed class EventRows
         }
 
         taken += sure.Count;
-        work = GoOnAsync(work, sure);
+        beside.Add(() => Write(sure));
     }
 
     /// <summary>Writes the rest; the rows of all events of the batch.</summary>
     /// <param name="streams">How far the batch takes each stream.</param>
     public async Task<CopyBuffer> FinishAsync(Dictionary<string, StreamStep> streams)
     {
-        await work.ConfigureAwait(false);
+        await beside.Whole.ConfigureAwait(false);
         Write([.. findings.Events[taken..].Select(item => (item, streams[item.Stream].Before))]);
         return rows;
     }
 
     /// <summary>Ends when nothing is worked on any more, whatever became of it.</summary>
-    public async Task StoppedAsync() => await work.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+    public Task StoppedAsync() => beside.StoppedAsync();
 
     /// <summary>How far the batch takes each stream.</summary>
     /// <param name="scope">Asked for the version of a stream that the batch does not know.</param>
@@ -96,12 +93,6 @@ internal sealed class EventRows
         }
 
         return streams;
-    }
-
-    private async Task GoOnAsync(Task before, List<(NewEvent Event, long Before)> items)
-    {
-        await before.ConfigureAwait(false);
-        await Task.Run(() => Write(items)).ConfigureAwait(false);
     }
 
     private void Write(List<(NewEvent Event, long Before)> items)

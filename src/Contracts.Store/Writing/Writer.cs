@@ -131,7 +131,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     private async Task WriteAsync(WriteScope scope, Findings findings, PostingRun posting, CancellationToken stop)
     {
         var isSmall = findings.Events.Count < BulkEvents;
-        var posted = posting.Finish(postings, isSmall);
+        var posted = posting.FinishAsync(postings, isSmall);
         await (isSmall ? session.AppendAsync(scope, findings, stop) : new BulkAppender(rows).AppendAsync(scope, findings, stop)).ConfigureAwait(false);
         await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, await posted.ConfigureAwait(false), stop).ConfigureAwait(false);
         await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
