@@ -80,7 +80,7 @@ public sealed class LoginTests(Server server)
     [Fact]
     public async Task Whoever_works_as_the_owner_is_told_and_goes_on()
     {
-        var database = await server.NewDatabaseAsync();
+        var database = await server.NewBareDatabaseAsync();
         await using (var store = await ContractsStore.OpenAsync(database, Settings))
         {
             Assert.False(store.IsGuarded);
@@ -97,7 +97,7 @@ public sealed class LoginTests(Server server)
     [Fact]
     public async Task An_owner_who_may_make_no_roles_works_on_and_an_administrator_sets_them_up_later()
     {
-        var database = await server.NewDatabaseAsync();
+        var database = await server.NewBareDatabaseAsync();
         var plain = await OwnedByAsync(database, "plain", "nocreaterole");
         await using (var store = await ContractsStore.OpenAsync(plain, Settings))
         {
@@ -117,7 +117,7 @@ public sealed class LoginTests(Server server)
     [Fact]
     public async Task An_owner_who_is_no_superuser_and_may_make_roles_can_set_up()
     {
-        var database = await server.NewDatabaseAsync();
+        var database = await server.NewBareDatabaseAsync();
         var maker = await OwnedByAsync(database, "maker", "createrole");
         if ((int)(await ScalarAsync(database, "select current_setting('server_version_num')::int"))! >= 160000)
         {

@@ -124,7 +124,7 @@ public sealed class StartUpRefusalTests(Server server)
         var connection = await server.NewGuardedAsync();
         await Server.RunAsync(connection.Owner!, "insert into contracts.schema_version values (999)");
         await RefusedAsync(() => OpenAsync(connection), "schema version 999");
-        var bare = server.As(DatabaseRoles.App, await server.NewDatabaseAsync());
+        var bare = server.As(DatabaseRoles.App, await server.NewBareDatabaseAsync());
         await RefusedAsync(() => OpenAsync(new StoreConnection(bare)), "contracts setup --database");
     }
 

@@ -64,7 +64,7 @@ public sealed class StoreTests(Server server)
     [Fact]
     public async Task Recorded_time_is_the_databases_and_never_decreases_even_where_its_zone_is_not_utc()
     {
-        var database = await server.NewDatabaseAsync(zone: "America/Chicago");
+        var database = await server.NewBareDatabaseAsync(zone: "America/Chicago");
         await using var store = await ContractsStore.OpenAsync(database, new StoreSettings(Server.Zone, false));
         await store.ApplyAsync(Lines.Tax);
         var at = Today(store);
@@ -82,7 +82,7 @@ public sealed class StoreTests(Server server)
     [Fact]
     public async Task A_session_that_is_not_in_utc_is_refused()
     {
-        await using var source = new NpgsqlDataSourceBuilder(await server.NewDatabaseAsync(zone: "Asia/Kolkata")).Build();
+        await using var source = new NpgsqlDataSourceBuilder(await server.NewBareDatabaseAsync(zone: "Asia/Kolkata")).Build();
         await using var connection = await source.OpenConnectionAsync();
         var fault = Assert.Throws<StoreException>(() => SessionZone.RequireUtc(connection));
         Assert.Contains("must be UTC", fault.Message, StringComparison.Ordinal);

@@ -24,8 +24,8 @@ public sealed class BrowserFixture(Server server) : IAsyncLifetime
     private IBrowser? browser;
     private string key = "";
 
-    /// <summary>Where pictures of the pages are kept for people to look at.</summary>
-    public static string Pictures { get; } = Directory.CreateDirectory(Path.Combine(AppContext.BaseDirectory, "pages")).FullName;
+    /// <summary>Names a folder in which pictures of the pages are kept for people to look at; no test needs them.</summary>
+    private const string Pictures = "CONTRACTS_PICTURES";
 
     public string Address { get; private set; } = "";
 
@@ -77,6 +77,13 @@ public sealed class BrowserFixture(Server server) : IAsyncLifetime
             BaseURL = Address, ColorScheme = theme, ViewportSize = new ViewportSize { Width = width, Height = 900 }, JavaScriptEnabled = script, BypassCSP = bypass,
             ExtraHTTPHeaders = new Dictionary<string, string> { ["Authorization"] = $"Bearer {key}" },
         });
+
+    /// <summary>Keeps a picture of a whole page, where somebody wants to look.</summary>
+    public static async Task PictureAsync(IPage page, string name)
+    {
+        if (Environment.GetEnvironmentVariable(Pictures) is not { Length: > 0 } folder) { return; }
+        await page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(folder, name), FullPage = true });
+    }
 
     public async ValueTask DisposeAsync()
     {

@@ -21,7 +21,7 @@ public sealed class MoneyFileBrowserTests(BrowserFixture shop) : IClassFixture<B
         await page.Locator("input[name=mapping]").SetInputFilesAsync(new FilePayload { Name = "map.json", MimeType = "application/json", Buffer = Encoding.UTF8.GetBytes(Mapping) });
         await page.Locator("button[value=read]").ClickAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Status)).ToContainTextAsync("browser.csv: 0 matched, 0 proposed, 20 unmatched");
-        await page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(BrowserFixture.Pictures, "money-file-read.png"), FullPage = true });
+        await BrowserFixture.PictureAsync(page, "money-file-read.png");
     }
 
     [Fact]
