@@ -7,11 +7,11 @@ namespace Contracts.Host.Counter;
 /// <summary>A line of a command file: its number, and the command it is or the refusal it gets.</summary>
 public readonly record struct ParsedLine(long Number, ReadCommand? Command, Refusal? Refusal);
 
-/// <summary>Reads and parses ahead of the store, a few chunks and no more, so that neither waits for the other.</summary>
+/// <summary>Reads and parses ahead of the store, a batch and a little more, so that neither waits for the other.</summary>
 public static class ParsedLines
 {
     private const int ChunkSize = 500;
-    private const int ChunksAhead = 8;
+    private const int ChunksAhead = 12;
 
     public static async IAsyncEnumerable<ParsedLine> ReadAsync(
         Stream file, [System.Runtime.CompilerServices.EnumeratorCancellation] CancellationToken stop)

@@ -8,7 +8,8 @@ namespace Contracts.Store.Writing;
 /// A Marten session makes one statement for each event; see docs/decisions/0009.
 /// </summary>
 /// <param name="rows">The rows of the events, begun when the batch was.</param>
-internal sealed class BulkAppender(EventRows rows)
+/// <param name="keys">Room for the rows of the keys.</param>
+internal sealed class BulkAppender(EventRows rows, KeyRows keys)
 {
     private const string StartStreams = $"""
         insert into contracts.mt_streams (id, version, timestamp, created, tenant_id)
@@ -23,11 +24,6 @@ internal sealed class BulkAppender(EventRows rows)
 
     private const string CopyEvents = $"copy contracts.mt_events ({EventRows.Columns}) from stdin (format binary)";
 
-    private const string InsertKeys = """
-        insert into contracts.command_keys (key, contract, recorded_at, outcome)
-        select k, c, a, jsonb_build_object('events', n) from unnest($1, $2, $3, $4) as new (k, c, a, n)
-        """;
-
     public async Task AppendAsync(WriteScope scope, Findings findings, CancellationToken stop)
     {
         await using var batch = new NpgsqlBatch(scope.Transaction.Connection!, scope.Transaction);
@@ -40,11 +36,12 @@ internal sealed class BulkAppender(EventRows rows)
         if (findings.Events.Count > 0) { batch.BatchCommands.Add(Draw(findings.Events[^1].Sequence)); }
         AddRest(batch, findings);
         var streamsWritten = batch.ExecuteNonQueryAsync(stop);
-        CopyBuffer events;
+        CopyBuffer events, applied;
         try
         {
             // The rows are put together while the database is busy with the streams they belong to.
             events = await rows.FinishAsync(streams).ConfigureAwait(false);
+            applied = keys.Fill(findings.Keys);
         }
         finally
         {
@@ -54,6 +51,7 @@ internal sealed class BulkAppender(EventRows rows)
         await streamsWritten.ConfigureAwait(false);
         if (advance is not null && advance.RecordsAffected != advanced.Count) { throw new StreamMovedException(); }
         if (events.Rows > 0) { await events.SendAsync(scope.Transaction.Connection!, CopyEvents, stop).ConfigureAwait(false); }
+        if (applied.Rows > 0) { await applied.SendAsync(scope.Transaction.Connection!, KeyRows.Copy, stop).ConfigureAwait(false); }
     }
 
     private static NpgsqlBatchCommand Start(List<KeyValuePair<string, StreamStep>> streams) => With(
@@ -71,14 +69,6 @@ internal sealed class BulkAppender(EventRows rows)
 
     private static void AddRest(NpgsqlBatch batch, Findings findings)
     {
-        if (findings.Keys.Count > 0)
-        {
-            batch.BatchCommands.Add(With(
-                InsertKeys,
-                Array(findings.Keys.Select(key => key.Key)), Array(findings.Keys.Select(key => key.Contract)),
-                Array(findings.Keys.Select(key => key.At)), Array(findings.Keys.Select(key => key.Events))));
-        }
-
         if (findings.Released.Count > 0)
         {
             batch.BatchCommands.Add(With("delete from contracts.placements where serial = any($1)", Array(findings.Released)));

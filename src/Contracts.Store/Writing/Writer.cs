@@ -26,6 +26,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
 
     private readonly Knowledge knowledge = new();
     private readonly EventRows rows = new();
+    private readonly KeyRows keys = new();
     private readonly PostingBatch postings = new();
     private long written;
     private readonly SessionAppender session = new(marten);
@@ -132,7 +133,7 @@ internal sealed class Writer(NpgsqlDataSource source, Lazy<DocumentStore> marten
     {
         var isSmall = findings.Events.Count < BulkEvents;
         var posted = posting.FinishAsync(postings, isSmall);
-        await (isSmall ? session.AppendAsync(scope, findings, stop) : new BulkAppender(rows).AppendAsync(scope, findings, stop)).ConfigureAwait(false);
+        await (isSmall ? session.AppendAsync(scope, findings, stop) : new BulkAppender(rows, keys).AppendAsync(scope, findings, stop)).ConfigureAwait(false);
         await PostingAppender.AppendAsync(scope.Transaction.Connection!, scope.Transaction, await posted.ConfigureAwait(false), stop).ConfigureAwait(false);
         await scope.CommitAsync(CancellationToken.None).ConfigureAwait(false);
     }

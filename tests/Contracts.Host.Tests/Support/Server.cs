@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using Contracts.Host.Serving;
 using Contracts.Store;
 using Contracts.Store.Embedded;
 using Contracts.Store.Setup;
@@ -62,6 +63,7 @@ public sealed class Server : IAsyncLifetime
 
         await RunAsync(Owner, $"create database {Template}");
         await StoreSetup.RunAsync(In(Template), alone: false);
+        await MessageTables.MakeAsync(In(Template), CancellationToken.None);
         // With hundreds of databases a worker that looks whether one of them wants vacuuming would start several times a second.
         await RunAsync(Owner, "alter system set autovacuum = off");
         // A copied database is written into the log whole, and packing it takes longer than writing it.
