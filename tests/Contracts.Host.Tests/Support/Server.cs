@@ -87,19 +87,24 @@ public sealed class Server : IAsyncLifetime
     /// <summary>A new database with an empty store in it, as the connection string of a role that owns it.</summary>
     public async Task<string> NewDatabaseAsync()
     {
-        var database = await NewBareDatabaseAsync($"template {Template}");
+        var database = await CreateAsync($"template {Template}");
         await RunAsync(database, OwnName);
         return database;
     }
 
     /// <summary>A new database in which nobody has set up anything, for tests of who does.</summary>
-    /// <param name="like">How it is made.</param>
     /// <param name="zone">The time zone of its sessions.</param>
-    public async Task<string> NewBareDatabaseAsync(string like = "", string? zone = null)
+    public async Task<string> NewBareDatabaseAsync(string? zone = null)
+    {
+        var database = await CreateAsync("");
+        if (zone is not null) { await RunAsync(Owner, $"alter database {new NpgsqlConnectionStringBuilder(database).Database} set timezone = '{zone}'"); }
+        return database;
+    }
+
+    private async Task<string> CreateAsync(string like)
     {
         var name = $"t{Interlocked.Increment(ref databases)}";
         await RunAsync(Owner, $"create database {name} {like}");
-        if (zone is not null) { await RunAsync(Owner, $"alter database {name} set timezone = '{zone}'"); }
         return In(name);
     }
 
