@@ -17,15 +17,14 @@ internal static class Shell
 
     /// <summary>The executable with exactly this connection string.</summary>
     public static Task<(int Exit, string Output, string Error)> ContractsWithAsync(string connection, params string[] arguments) =>
-        RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection)]);
+        KeptExecutable.RunAsync(arguments, "", Around(connection));
 
     /// <summary>The executable with more in its environment.</summary>
     public static async Task<(int Exit, string Output, string Error)> ContractsAsync(
         string database, (string Name, string Value)[] environment, params string[] arguments)
     {
         var connection = await Server.AsAppAsync(database);
-        return await RunAsync(
-            "dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection), .. environment]);
+        return await KeptExecutable.RunAsync(arguments, "", [.. Around(connection), .. environment]);
     }
 
     /// <summary>
@@ -42,19 +41,26 @@ internal static class Shell
             Assert.Skip(missing);
         }
 
-        return await RunAsync(program, arguments);
+        return await RunAsync(program, arguments, "", []);
     }
 
     /// <summary>The executable with something to read from standard input.</summary>
     public static async Task<(int Exit, string Output, string Error)> ContractsReadingAsync(string database, string input, params string[] arguments)
     {
         var connection = await Server.AsAppAsync(database);
-        return await RunAsync(
-            "dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], input, [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection)]);
+        return await KeptExecutable.RunAsync(arguments, input, Around(connection));
     }
 
-    private static Task<(int Exit, string Output, string Error)> RunAsync(
-        string program, string[] arguments, params (string Name, string Value)[] environment) => RunAsync(program, arguments, "", environment);
+    /// <summary>The executable started anew, as a shell does it: for tests of what it is from outside.</summary>
+    public static async Task<(int Exit, string Output, string Error)> StartContractsAsync(
+        string database, (string Name, string Value)[] environment, params string[] arguments)
+    {
+        var connection = await Server.AsAppAsync(database);
+        return await RunAsync("dotnet", [typeof(ExitCodes).Assembly.Location, .. arguments], "", [.. Around(connection), .. environment]);
+    }
+
+    private static (string Name, string Value)[] Around(string connection) =>
+        [("CONTRACTS_DATABASE", connection), .. Server.VaultOf(connection), (FolderSigner.Variable, Signers)];
 
     private static async Task<(int Exit, string Output, string Error)> RunAsync(
         string program, string[] arguments, string input, (string Name, string Value)[] environment)
@@ -63,7 +69,6 @@ internal static class Shell
         {
             RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true,
         };
-        start.Environment[FolderSigner.Variable] = Signers;
         foreach (var (name, value) in environment) { start.Environment[name] = value; }
         using var process = Process.Start(start)!;
         if (input.Length > 0) { await process.StandardInput.WriteAsync(input); }

@@ -157,5 +157,6 @@ public sealed class CommandLineTests(Server server) : IDisposable
         return file;
     }
 
-    private static Task<(int Exit, string Output, string Error)> RunAsync(string database, params string[] arguments) => Shell.ContractsAsync(database, arguments);
+    private static Task<(int Exit, string Output, string Error)> RunAsync(string database, params string[] arguments) =>
+        Shell.StartContractsAsync(database, [], arguments);
 }
