@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.RegularExpressions;
 using Contracts.Quotes;
 using NodaTime;
 using NodaTime.Text;
@@ -11,7 +12,7 @@ namespace Contracts.Host.Quoting;
 /// The quote as a picture: what each way costs in all, by day. Every line has its own shade, stroke and mark, so that it is told
 /// apart on a black and white print. Pixels and points of a picture are floating point; no figure is made from them.
 /// </summary>
-internal static class QuoteCurve
+internal static partial class QuoteCurve
 {
     private const int Width = 1000;
     private const int Height = 640;
@@ -26,10 +27,25 @@ internal static class QuoteCurve
         using var plot = Plot(quote);
         // The bytes are made first: a file is there whole, or the old one stays.
         var bytes = Path.GetExtension(path) == ".svg"
-            ? System.Text.Encoding.UTF8.GetBytes(plot.GetSvgXml(Width, Height))
+            ? System.Text.Encoding.UTF8.GetBytes(Numbered(plot.GetSvgXml(Width, Height)))
             : plot.GetImageBytes(Width, Height, ImageFormat.Png);
         File.WriteAllBytes(path, bytes);
     }
+
+    /// <summary>The library numbers clips through all drawings of a process; here each begins with nought, so that one quote is the same bytes whenever it is drawn.</summary>
+    private static string Numbered(string svg)
+    {
+        var numbers = new Dictionary<string, string>(StringComparer.Ordinal);
+        return Clip().Replace(svg, found =>
+        {
+            var number = numbers.Count.ToString("x", CultureInfo.InvariantCulture);
+            if (!numbers.TryAdd(found.Groups[2].Value, number)) { number = numbers[found.Groups[2].Value]; }
+            return found.Groups[1].Value + number;
+        });
+    }
+
+    [GeneratedRegex("(id=\"cl_|url\\(#cl_)([0-9a-f]+)")]
+    private static partial Regex Clip();
 
     private static Plot Plot(Quote quote)
     {
