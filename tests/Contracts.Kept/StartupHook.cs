@@ -32,7 +32,8 @@ internal static class StartupHook
         Put(0, Path.Combine(command.Folder, "in"), FileMode.Open);
         Put(1, Path.Combine(command.Folder, "out"), FileMode.Create);
         Put(2, Path.Combine(command.Folder, "error"), FileMode.Create);
-        Console.SetIn(new StreamReader(Console.OpenStandardInput()));
+        using var input = new StreamReader(Console.OpenStandardInput());
+        Console.SetIn(input);
         using var output = Writer(Console.OpenStandardOutput());
         using var error = Writer(Console.OpenStandardError());
         Console.SetOut(output);

@@ -66,9 +66,14 @@ public sealed class MonthCloseTests(Server server)
         Assert.Null((await store.MonthClose.MakeAgainAsync(September)).Packet);
     }
 
-    /// <summary>Of what is earned by day the cube keeps one side, so that damage there shows by the accounts and not by debits and credits.</summary>
-    private const string DamagedMonth =
-        "update contracts.book_months set cents = cents + 1 where ctid = (select ctid from contracts.book_months where account % 100 <> 9 limit 1)";
+    /// <summary>
+    /// One cent in the month that is closed. Of what is earned by day (movement 9, released) the cube keeps one side, so that damage there
+    /// shows by the accounts and not by debits and credits: it is another row.
+    /// </summary>
+    private const string DamagedMonth = """
+        update contracts.book_months set cents = cents + 1 where ctid = (
+            select ctid from contracts.book_months where account % 100 <> 9 and booked_month = '2026-09-01' limit 1)
+        """;
 
     [Fact]
     public async Task A_month_whose_figures_disagree_stays_open_and_says_which()

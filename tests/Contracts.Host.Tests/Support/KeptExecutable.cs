@@ -8,7 +8,7 @@ namespace Contracts.Host.Tests.Support;
 
 /// <summary>
 /// The executable in processes that are kept from one command to the next: most of a command's time is its start, and the
-/// tests give hundreds of them. the hook beside <see cref="KeptCommand"/> is what such a process runs.
+/// tests give hundreds of them. The hook beside <see cref="KeptCommand"/> is what such a process runs.
 /// </summary>
 internal static class KeptExecutable
 {
@@ -27,7 +27,10 @@ internal static class KeptExecutable
             await process.StandardInput.FlushAsync();
             if (await process.StandardOutput.ReadLineAsync() is not { } exit)
             {
-                throw new InvalidOperationException($"contracts {string.Join(' ', arguments)}: {await process.StandardError.ReadToEndAsync()}");
+                // It died of this command: what it said of that went where the command's errors go, or was said before it took the first.
+                var said = Path.Combine(folder, "error");
+                var last = File.Exists(said) ? await File.ReadAllTextAsync(said) : await process.StandardError.ReadToEndAsync();
+                throw new InvalidOperationException($"contracts {string.Join(' ', arguments)}: {last}");
             }
 
             Idle.Add(process);

@@ -110,12 +110,13 @@ public sealed class FleetWalkTests
 
         foreach (var contract in life.Shop.Unit(serial).Contracts)
         {
-            var (had, isInShop) = ("", false);
+            var (had, isLost, isFound) = ("", false, false);
             foreach (var fact in life.Shop.History(contract).Facts)
             {
-                // A lost one that was found and brought in is in the shop already when the family ends its contract (seed 904156156).
-                isInShop = fact.Event is ContractEvent.UnitReceived received ? isInShop || (received.Serial == serial && had == serial)
-                    : isInShop && fact.Event is not (ContractEvent.InstrumentSwapped or ContractEvent.InstrumentExchanged or ContractEvent.Reinstated);
+                // A lost one that is found comes in when it is brought, and not once more when its contract ends (seed 904156156).
+                var brought = fact.Event is ContractEvent.UnitReceived received && received.Serial == serial && had == serial && isLost && !isFound;
+                if (Placing.SerialIn(fact.Event) is not null || fact.Event is ContractEvent.Reinstated) { (isLost, isFound) = (false, false); }
+                (isLost, isFound) = (isLost || fact.Event is ContractEvent.LossReported, isFound || brought);
                 var (before, now) = (had, fact.Event switch
                 {
                     ContractEvent.Signed e => e.Instrument.Serial,
@@ -125,8 +126,8 @@ public sealed class FleetWalkTests
                     _ => had,
                 });
                 had = now;
-                var back = fact.Event is ContractEvent.Returned ? before == serial && !isInShop : fact.Event is ContractEvent.InstrumentExchanged && before == serial && now != serial;
-                if (back) { steps.Add((fact.Event.On, fact.Sequence, false)); }
+                var ended = fact.Event is ContractEvent.Returned || (fact.Event is ContractEvent.InstrumentExchanged && now != serial);
+                if (brought || (ended && before == serial && !isFound)) { steps.Add((fact.Event.On, fact.Sequence, false)); }
             }
         }
 

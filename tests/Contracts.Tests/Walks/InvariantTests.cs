@@ -1,6 +1,7 @@
 using Contracts.Agreements;
 using Contracts.Disclosures;
 using Contracts.History;
+using Contracts.Payments;
 using Contracts.Tests.Support;
 using CsCheck;
 using NodaTime;
@@ -126,7 +127,7 @@ public sealed class InvariantTests
     });
 
     private static Money Late(AccountState state) =>
-        Total(state.Charges.Where(charge => charge is { Kind: Contracts.Payments.ChargeKind.Late, ReversedOn: null }).SelectMany(charge => charge.Items).Select(item => item.Charged));
+        Total(state.Charges.Where(charge => charge is { Kind: ChargeKind.Late, ReversedOn: null }).SelectMany(charge => charge.Items).Select(item => item.Charged));
 
     private static int Overtaken(AccountState state) => state.History.Facts.Count(fact => state.IsOvertaken(fact.Sequence));
 
